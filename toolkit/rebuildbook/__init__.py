@@ -1,0 +1,3 @@
+"""Rebuild engineering worksheets for reciprocating positive-displacement pumps."""
+
+__version__ = "0.1.0"
