@@ -1,0 +1,186 @@
+"""Field types of the sheets: quantities with their dimension, names, text."""
+
+from __future__ import annotations
+
+import unicodedata
+from dataclasses import dataclass
+from typing import Annotated, Any, Literal
+
+from pydantic import AfterValidator, BeforeValidator, GetCoreSchemaHandler, StringConstraints
+from pydantic_core import PydanticCustomError, core_schema
+
+from rebuildbook.calculators.threads import parse_thread
+from rebuildbook.units import DIMENSIONS, Amount, UnitProblem, parse_amount
+from rebuildbook.units.parse import Form, Reference
+
+Sign = Literal["positive", "not negative", "any"]
+
+
+@dataclass(frozen=True, slots=True)
+class Quantity:
+    """Marks a field as a quantity of one dimension; pydantic reads it through ``parse_amount``."""
+
+    dimension: str
+    forms: tuple[Form, ...] = ("single", "tolerance", "range")
+    sign: Sign = "positive"
+    reference: Reference = ""
+
+    def __get_pydantic_core_schema__(self, _source: Any, _handler: GetCoreSchemaHandler) -> Any:
+        return core_schema.no_info_plain_validator_function(
+            self.read, serialization=core_schema.plain_serializer_function_ser_schema(str_of)
+        )
+
+    def __get_pydantic_json_schema__(self, _schema: Any, _handler: Any) -> dict[str, Any]:
+        kind = DIMENSIONS[self.dimension]
+        about = f"A {self.reference + ' ' if self.reference else ''}{self.dimension} with its unit"
+        if kind.si == "":
+            return {
+                "type": ["string", "number"],
+                "description": f"A {self.dimension}",
+                "examples": kind.example.split(", "),
+            }
+        return {"type": "string", "description": about, "examples": kind.example.split(", ")}
+
+    def read(self, value: Any) -> Amount:
+        """Read one written value; raises pydantic's error with our words."""
+        kind = DIMENSIONS[self.dimension]
+        if isinstance(value, Amount):
+            return value
+        if isinstance(value, bool) or not isinstance(value, str | int | float):
+            what = {dict: "a mapping", list: "a list", bool: "yes/no", type(None): "nothing"}
+            shape = what.get(type(value), "something else")
+            raise _refuse(f"wanted one {self.dimension} such as {kind.example}; got {shape}")
+        try:
+            amount = parse_amount(str(value), self.dimension, allow=self.forms)
+        except UnitProblem as problem:
+            raise _refuse(str(problem)) from None
+        return self._with_reference(self._checked_sign(amount))
+
+    def _checked_sign(self, amount: Amount) -> Amount:
+        if amount.form == "spread" or DIMENSIONS[self.dimension].signed:
+            return amount
+        if amount.low < 0 and self.sign != "any":
+            raise _refuse(f"{amount.text!r} is negative; wanted a {self.dimension} above zero")
+        if amount.low == 0 and self.sign == "positive":
+            raise _refuse(f"{amount.text!r} is zero; wanted a {self.dimension} above zero")
+        return amount
+
+    def _with_reference(self, amount: Amount) -> Amount:
+        if amount.reference == self.reference or self.dimension != "pressure":
+            return amount
+        if self.reference == "absolute":
+            raise _refuse(
+                f"{amount.text!r} does not say that it is absolute; this field takes an absolute "
+                "pressure, as 14.7 psia or 1.013 bara"
+            )
+        if amount.reference != "":
+            raise _refuse(
+                f"{amount.text!r} is {_STATED[amount.reference]}; this field takes "
+                f"{_STATED[self.reference]}, and the two are not mixed: convert it first"
+            )
+        return Amount(
+            amount.low, amount.nominal, amount.high, amount.unit, amount.dimension, amount.form,
+            self.reference, amount.text,
+        )  # fmt: skip
+
+
+_STATED = {
+    "gauge": "a gauge pressure",
+    "absolute": "an absolute pressure",
+    "difference": "a pressure difference",
+}
+
+
+def str_of(amount: Amount) -> str:
+    """Write an amount back in its canonical spelling."""
+    return amount.canonical
+
+
+def _refuse(message: str) -> PydanticCustomError:
+    # braces would be read as a format template
+    return PydanticCustomError("quantity", "{message}", {"message": message})
+
+
+def _readable(text: str) -> str:
+    for char in text:
+        if unicodedata.category(char) in {"Cc", "Cs", "Co", "Cn"} and char not in "\n\t":
+            raise _refuse(f"holds a control character (U+{ord(char):04X}); write plain text")
+    return text
+
+
+def _as_text(value: Any) -> Any:
+    """Take a number where text is wanted: serial 0042 must stay 0042, so only integers pass."""
+    return str(value) if isinstance(value, int) and not isinstance(value, bool) else value
+
+
+def _thread(text: str) -> str:
+    try:
+        parse_thread(text)
+    except ValueError as problem:
+        raise _refuse(str(problem)) from None
+    return text
+
+
+_SINGLE: tuple[Form, ...] = ("single",)
+_TOLERANCED: tuple[Form, ...] = ("single", "tolerance", "range")
+
+Length = Annotated[Amount, Quantity("length", _TOLERANCED)]
+LengthOrZero = Annotated[Amount, Quantity("length", _TOLERANCED, sign="not negative")]
+Area = Annotated[Amount, Quantity("area", _TOLERANCED)]
+Volume = Annotated[Amount, Quantity("volume", _TOLERANCED)]
+Torque = Annotated[Amount, Quantity("torque", _SINGLE)]
+TorqueWindow = Annotated[Amount, Quantity("torque", ("range", "tolerance"))]
+Force = Annotated[Amount, Quantity("force", _TOLERANCED, sign="not negative")]
+SpringRate = Annotated[Amount, Quantity("spring rate", _TOLERANCED)]
+Mass = Annotated[Amount, Quantity("mass", _TOLERANCED)]
+Density = Annotated[Amount, Quantity("density", _TOLERANCED)]
+Viscosity = Annotated[Amount, Quantity("viscosity", _TOLERANCED)]
+Temperature = Annotated[Amount, Quantity("temperature", _TOLERANCED, sign="any")]
+Gauge = Annotated[Amount, Quantity("pressure", _SINGLE, reference="gauge")]
+GaugeOrZero = Annotated[
+    Amount, Quantity("pressure", _SINGLE, sign="not negative", reference="gauge")
+]
+GaugeRange = Annotated[Amount, Quantity("pressure", ("range",), reference="gauge")]
+Difference = Annotated[Amount, Quantity("pressure", _SINGLE, reference="difference")]
+Absolute = Annotated[Amount, Quantity("pressure", _SINGLE, reference="absolute")]
+Stress = Annotated[Amount, Quantity("stress", _SINGLE)]
+Flow = Annotated[Amount, Quantity("flow", _SINGLE)]
+Rate = Annotated[Amount, Quantity("rate", _SINGLE)]
+Creep = Annotated[Amount, Quantity("speed", _SINGLE, sign="not negative")]
+Duration = Annotated[Amount, Quantity("time", _SINGLE)]
+DurationOrRange = Annotated[Amount, Quantity("time", _TOLERANCED)]
+Power = Annotated[Amount, Quantity("power", _SINGLE)]
+Angle = Annotated[Amount, Quantity("angle", _SINGLE, sign="any")]
+Fraction = Annotated[Amount, Quantity("fraction", _SINGLE)]
+Accuracy = Annotated[Amount, Quantity("fraction", ("spread",))]
+Number = Annotated[Amount, Quantity("number", _TOLERANCED)]
+TorqueRange = Annotated[Amount, Quantity("torque", ("range",))]
+TemperatureRange = Annotated[Amount, Quantity("temperature", ("range",), sign="any")]
+
+Text = Annotated[
+    str,
+    BeforeValidator(_as_text),
+    StringConstraints(strip_whitespace=True, min_length=1, max_length=200),
+    AfterValidator(_readable),
+]
+Remark = Annotated[
+    str,
+    StringConstraints(strip_whitespace=True, min_length=1, max_length=4000),
+    AfterValidator(_readable),
+]
+Slug = Annotated[
+    str,
+    BeforeValidator(_as_text),
+    StringConstraints(pattern=r"^[a-z0-9](?:[a-z0-9-]{0,46}[a-z0-9])?$"),
+]
+Label = Annotated[
+    str,
+    BeforeValidator(_as_text),
+    StringConstraints(pattern=r"^[\p{L}\p{N}](?:[\p{L}\p{N} _-]{0,46}[\p{L}\p{N}])?$"),
+]
+JobNumber = Annotated[
+    str,
+    BeforeValidator(_as_text),
+    StringConstraints(pattern=r"^[\p{L}\p{N}](?:[\p{L}\p{N}._-]{0,46}[\p{L}\p{N}])?$"),
+]
+ThreadText = Annotated[Text, AfterValidator(_thread)]

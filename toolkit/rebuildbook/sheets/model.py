@@ -1,0 +1,273 @@
+"""The model sheet: one pump model, its parts, joints, check valves and relief."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from rebuildbook.sheets.fields import (
+    Angle,
+    Area,
+    Difference,
+    Force,
+    Fraction,
+    Gauge,
+    GaugeRange,
+    Length,
+    Number,
+    Power,
+    Rate,
+    Remark,
+    Slug,
+    SpringRate,
+    Stress,
+    Text,
+    ThreadText,
+    Torque,
+    TorqueWindow,
+    Volume,
+)
+
+
+class Part(BaseModel):
+    """Base of every sheet part: unknown fields are errors, values do not change."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, arbitrary_types_allowed=True)
+
+
+Architecture = Literal[
+    "double-acting-piston", "single-acting-piston", "plunger", "double-diaphragm"
+]
+
+
+class Drive(Part):
+    """What drives the pump, and what it can push at most."""
+
+    kind: Literal["air", "hydraulic", "electric"]
+    supply_max: Gauge | None = Field(None, description="Highest supply the drive may be given")
+    piston_diameter: Length | None = Field(None, description="Air or oil motor piston diameter")
+    area_ratio: Number | None = Field(
+        None, description="Drive area over fluid area, where diameters are not known"
+    )
+    friction: Fraction | None = Field(None, description="Share of the drive force lost to friction")
+    power: Power | None = None
+    stall_torque: Torque | None = Field(None, description="Largest torque at the crank")
+
+
+class FluidEnd(Part):
+    """The wetted working end: bores, stroke, rate."""
+
+    bore: Length | None = Field(None, description="Cylinder bore, or plunger diameter")
+    rod: Length | None = Field(None, description="Rod that passes the fluid side")
+    stroke: Length | None = None
+    plungers: int = Field(1, ge=1, le=12, description="Pistons or plungers working together")
+    volume_per_cycle: Volume | None = Field(None, description="Where bore and stroke do not tell")
+    rate_max: Rate = Field(description="Highest cycle rate")
+    volumetric_efficiency: Fraction | None = None
+
+
+class PressurePart(Part):
+    """A part that holds pressure, with its limit."""
+
+    what: Text
+    max_working_pressure: Gauge
+    max_test_pressure: Gauge | None = None
+
+
+class Circle(Part):
+    """Fasteners evenly spaced on a circle."""
+
+    shape: Literal["circle"]
+    diameter: Length
+
+
+class Rectangle(Part):
+    """Fasteners round the edge of a rectangle."""
+
+    shape: Literal["rectangle"]
+    columns: int = Field(ge=2, le=50)
+    rows: int = Field(ge=2, le=50)
+    width: Length
+    height: Length
+
+
+class Oval(Part):
+    """Fasteners round an oval."""
+
+    shape: Literal["oval"]
+    width: Length
+    height: Length
+
+
+class Row(Part):
+    """Fasteners in a row, or in several rows on a manifold."""
+
+    shape: Literal["row"]
+    length: Length
+    rows: int = Field(1, ge=1, le=10)
+    row_spacing: Length | None = None
+
+
+Layout = Annotated[Circle | Rectangle | Oval | Row, Field(discriminator="shape")]
+
+
+class Layer(Part):
+    """One clamped member, from under the head downwards."""
+
+    what: Text
+    material: Text = Field(description="A material of the reference table")
+    thickness: Length
+    outer_diameter: Length | None = None
+
+
+class Tapped(Part):
+    """The tapped member that takes the thread."""
+
+    material: Text
+    engagement: Length
+    tensile_strength: Stress | None = Field(None, description="Where the casting's own is known")
+
+
+class Gasket(Part):
+    """What seals the joint."""
+
+    kind: Literal["o-ring", "flat", "none"]
+    material: Text | None = None
+    thickness: Length | None = None
+    inner_diameter: Length | None = None
+    outer_diameter: Length | None = None
+    modulus: Stress | None = Field(None, description="Compression modulus as installed")
+    seating_stress: Stress | None = None
+    creep: Fraction | None = Field(None, description="Share of the load lost after tightening")
+
+
+class Joint(Part):
+    """One threaded joint: what it takes to do it up right."""
+
+    what: Text
+    thread: ThreadText
+    strength_class: Text
+    count: int = Field(ge=1, le=200)
+    layout: Layout | None = Field(None, description="Needed for two fasteners or more")
+    torque: TorqueWindow = Field(description="The window the maker or the drawing gives")
+    condition: Text = Field("as received", description="A state of the friction table")
+    nut_factor: Number | None = Field(None, description="Where known better than the table")
+    lubricant: Slug | None = Field(None, description="A consumable of the shop sheet")
+    threadlocker: Slug | None = Field(None, description="A consumable of the shop sheet")
+    order: Literal["cross", "quadrant", "rotation", "centre-out"] = "cross"
+    numbering: Literal["in rotation", "by order"] = "in rotation"
+    passes: list[Fraction] | None = Field(None, max_length=10)
+    wrench_reach: Literal["straight", "crowfoot"] = "straight"
+    follows: list[Slug] = Field(default_factory=list, max_length=50)
+    holds: Slug | None = Field(None, description="The pressure part that loads this joint")
+    sealed_diameter: Length | None = None
+    sealed_area: Area | None = None
+    bearing_diameter: Length | None = Field(None, description="Across the bearing face")
+    hole_diameter: Length | None = None
+    layers: list[Layer] = Field(default_factory=list, max_length=12)
+    tapped: Tapped | None = None
+    gasket: Gasket | None = None
+    pulsating: bool = Field(True, description="The pressure rises and falls with every stroke")
+
+
+class SharpSeat(Part):
+    """The ball rests on the edge of a bore."""
+
+    form: Literal["sharp"]
+    bore: Length
+    edge_radius: Length
+    material: Text
+
+
+class ConeSeat(Part):
+    """The ball rests on a cone."""
+
+    form: Literal["cone"]
+    bore: Length = Field(description="Small diameter of the cone")
+    outer: Length = Field(description="Large diameter of the cone")
+    included_angle: Angle
+    material: Text
+
+
+class LappedSeat(Part):
+    """The ball rests on a spherical land lapped to it."""
+
+    form: Literal["lapped"]
+    bore: Length = Field(description="Inner diameter of the land")
+    outer: Length = Field(description="Outer diameter of the land")
+    lap_radius: Length
+    material: Text
+
+
+class Ball(Part):
+    """The ball of a check valve."""
+
+    diameter: Length
+    material: Text
+
+
+class Spring(Part):
+    """The closing spring: its force on the seat, or what gives it."""
+
+    seated_force: Force | None = None
+    rate: SpringRate | None = None
+    free_length: Length | None = None
+    seated_length: Length | None = None
+
+
+class CheckValve(Part):
+    """One ball check."""
+
+    what: Text
+    role: Literal["inlet", "outlet"]
+    holds_on: Literal["up-stroke", "down-stroke", "suction", "discharge"] = Field(
+        description="The stroke on which it must stay shut"
+    )
+    ball: Ball
+    seat: Annotated[SharpSeat | ConeSeat | LappedSeat, Field(discriminator="form")]
+    spring: Spring | None = None
+    lift: Length
+    opens: Literal["up", "level", "down"] = "up"
+    part: Slug = Field(description="The pressure part whose limit it closes against")
+    cracking_max: Difference | None = None
+
+
+class Relief(Part):
+    """The relief valve that protects the pump."""
+
+    what: Text
+    where: Text
+    range: GaugeRange
+    orifice_area: Area
+    discharge_coefficient: Number | None = None
+    set_tolerance: Fraction | None = Field(None, description="Where the maker gives a closer one")
+    blowdown: Fraction | None = Field(None, description="Set to reseat, as a share of the set")
+    set_pressure: Gauge = Field(description="What it is to be set at on this model")
+
+
+class WearLimit(Part):
+    """A measured feature, what it is when new, and where it ends."""
+
+    what: Text
+    new: Length
+    reuse_limit: Length = Field(description="Reuse as it is up to here")
+    rework_limit: Length | None = Field(None, description="Rework is possible up to here")
+    rework: Text | None = None
+
+
+class ModelSheet(Part):
+    """One pump model."""
+
+    kind: Literal["model"]
+    name: Slug
+    title: Text
+    architecture: Architecture
+    note: Remark | None = None
+    drive: Drive
+    fluid_end: FluidEnd
+    pressure_parts: dict[Slug, PressurePart] = Field(min_length=1, max_length=100)
+    joints: dict[Slug, Joint] = Field(min_length=1, max_length=100)
+    check_valves: dict[Slug, CheckValve] = Field(min_length=1, max_length=100)
+    relief: Relief | None = None
+    wear_limits: dict[Slug, WearLimit] = Field(default_factory=dict, max_length=200)
