@@ -1,1 +1,1 @@
-"""TODO."""
+"""Run many notebooks: execution, staging, processes."""

@@ -82,6 +82,7 @@ def _job(job: JobCard, model: ModelSheet, shop: ShopSheet) -> Found:
         ("valves_fitted", model.check_valves, "check valve of the model sheet"),
         ("tools", model.joints, "joint of the model sheet"),
         ("torque_readings", model.joints, "joint of the model sheet"),
+        ("consumables_used", model.joints, "joint of the model sheet"),
     )
     for field, offered, kind in pointing:
         for name in getattr(job, field):
@@ -94,6 +95,10 @@ def _job(job: JobCard, model: ModelSheet, shop: ShopSheet) -> Found:
         if use.adapter is not None and use.adapter not in shop.adapters:
             message = _nowhere(use.adapter, "adapter of the shop sheet", shop.adapters)
             yield "job", ("tools", joint, "adapter"), message
+    for joint, used in job.consumables_used.items():
+        if used not in shop.consumables:
+            message = _nowhere(used, "consumable of the shop sheet", shop.consumables)
+            yield "job", ("consumables_used", joint), message
     for joint, readings in job.torque_readings.items():
         if joint in model.joints and len(readings) > model.joints[joint].count:
             message = f"has {len(readings)} readings for {model.joints[joint].count} fasteners"

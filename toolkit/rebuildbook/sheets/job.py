@@ -133,6 +133,9 @@ class JobCard(Part):
     measured: dict[Slug, Length] = Field(default_factory=dict, max_length=200)
     valves_fitted: dict[Slug, ValveFitted] = Field(default_factory=dict, max_length=100)
     tools: dict[Slug, ToolUse] = Field(default_factory=dict, max_length=100)
+    consumables_used: dict[Slug, Slug] = Field(
+        default_factory=dict, max_length=100, description="Joint: consumable, where it differs"
+    )
     torque_readings: dict[Slug, Annotated[list[Torque], Field(max_length=200)]] = Field(
         default_factory=dict, max_length=100
     )

@@ -155,7 +155,7 @@ class Joint(Part):
     nut_factor: Number | None = Field(None, description="Where known better than the table")
     lubricant: Slug | None = Field(None, description="A consumable of the shop sheet")
     threadlocker: Slug | None = Field(None, description="A consumable of the shop sheet")
-    order: Literal["cross", "quadrant", "rotation", "centre-out"] = "cross"
+    order: Literal["cross", "quadrant", "rotation"] = "cross"
     numbering: Literal["in rotation", "by order"] = "in rotation"
     passes: list[Fraction] | None = Field(None, max_length=10)
     wrench_reach: Literal["straight", "crowfoot"] = "straight"

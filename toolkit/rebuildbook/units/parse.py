@@ -144,13 +144,39 @@ def parse_quantity(text: str) -> Any:
     return registry.Quantity(value, registry.Unit(pint_expression(unit)))
 
 
-def parse_unit(text: str) -> str:
-    """Read the name of a unit alone, such as "ft-lb"; gives the canonical unit.
+def parse_unit(text: str, dimension: str) -> tuple[str, Reference]:
+    """Read the name of a unit of ``dimension``, such as "ft-lb": canonical unit and reference.
 
-    >>> parse_unit("lb-ft"), parse_unit("Nm")
-    ('ft*lbf', 'N*m')
+    >>> parse_unit("lb-ft", "torque"), parse_unit("psig", "pressure")
+    (('ft*lbf', ''), ('psi', 'gauge'))
     """
-    return _unit(_clean(text), None, text)[0]
+    unit, reference = _unit(_clean(text), dimension, text)
+    if not _fits(unit, dimension):
+        raise UnitProblem(f"{text!r} is not a unit of {dimension}; wanted {_offered(dimension)}")
+    return _canonical(unit, dimension), reference
+
+
+def dimension_of(text: str) -> str:
+    """Tell what kind of quantity ``text`` is; a unit that could be two kinds is asked about.
+
+    >>> dimension_of("21 to 24 ft-lb"), dimension_of("6 barg"), dimension_of("20 °C")
+    ('torque', 'pressure', 'temperature')
+    """
+    _, *pieces = _shape(_clean(text))
+    units = [_number_and_unit(piece, text)[1] for piece in pieces if piece.strip()]
+    named = [unit for unit in units if unit]
+    if not named:
+        raise UnitProblem(f"{text!r} has no unit")
+    unit, _ = _unit(named[0], None, text)
+    for dimension in DIMENSIONS:
+        if _fits(unit, dimension):
+            return dimension
+    raise UnitProblem(f"{text!r} is not a quantity that the sheets use")
+
+
+def _offered(dimension: str) -> str:
+    kind = DIMENSIONS[dimension]
+    return ", ".join(dict.fromkeys((*kind.metric, *kind.us)))
 
 
 _WORDS = {
@@ -335,9 +361,11 @@ def _unit(text: str, dimension: str | None, given: str) -> tuple[str, Reference]
             for option in options
             for token in tokens
         ]
-        joiner = "/" if joiner == "/" and "/" in text else ""
         joiner = ""
-    return _choose(options, dimension, text, given), reference
+    unit = _choose(options, dimension, text, given)
+    if unit in {"kg*m", "m*kg", "kg*cm", "cm*kg", "kg/cm^2"}:
+        raise UnitProblem(f"{given!r}: kg is a mass; for force write kgf, as kgf*m or kgf/cm^2")
+    return unit, reference
 
 
 def _token(piece: str, dimension: str | None, given: str) -> tuple[str, ...]:

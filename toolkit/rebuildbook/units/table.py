@@ -105,7 +105,7 @@ ASK = {
     "mmHg": "write vacuum as an absolute pressure in mbar, kPa or psi",
 }
 
-_SHOWN = {"degC": "°C", "degF": "°F", "deg": "°", "m^2": "m²", "m^3": "m³"}
+_SHOWN = {"degC": "°C", "degF": "°F", "deg": "°", "1/min": "/min", "1/s": "/s"}
 
 
 def pint_expression(canonical: str) -> str:

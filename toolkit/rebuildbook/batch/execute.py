@@ -1,0 +1,93 @@
+"""Run one notebook with papermill and make its result reproducible."""
+
+from __future__ import annotations
+
+import contextlib
+import logging
+import os
+import tempfile
+from collections.abc import Iterator
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+import nbformat
+import papermill
+from nbformat import NotebookNode
+from papermill.exceptions import PapermillExecutionError
+
+from rebuildbook import __version__
+from rebuildbook.batch.kernel import OwnInterpreterKernelManager
+
+CELL_TIMEOUT = 300  # seconds; a section takes well under one
+
+
+class NotebookFailed(Exception):  # noqa: N818  (a failure of the notebook, not of this program)
+    """A cell of the notebook raised; carries the notebook as far as it came."""
+
+    def __init__(self, reason: str, notebook: NotebookNode) -> None:
+        super().__init__(reason)
+        self.reason = reason
+        self.notebook = notebook
+
+
+def execute(template: Path, parameters: dict[str, Any], folder: Path) -> NotebookNode:
+    """Run ``template`` with ``parameters`` in ``folder``; gives the executed notebook.
+
+    Raises NotebookFailed when a cell raises.
+    """
+    logging.getLogger("papermill").setLevel(logging.ERROR)
+    notebook = nbformat.read(template, as_version=4)  # type: ignore[no-untyped-call]
+    written = folder / "worksheet.ipynb"
+    try:
+        with _private_jupyter_folders():
+            executed = papermill.execute_notebook(
+                notebook,
+                str(written).replace("{", "{{").replace("}", "}}"),  # papermill formats its paths
+                parameters=parameters,
+                kernel_name="python3",
+                language="python",
+                progress_bar=False,
+                request_save_on_cell_execute=False,
+                cwd=str(folder),
+                kernel_manager_class=OwnInterpreterKernelManager,
+                execution_timeout=CELL_TIMEOUT,
+            )
+    except PapermillExecutionError as error:
+        reason = f"cell {error.exec_count}: {error.ename}: {error.evalue}"
+        failed = nbformat.read(written, as_version=4)  # type: ignore[no-untyped-call]
+        raise NotebookFailed(reason, failed) from error
+    return normalise(executed)
+
+
+def normalise(notebook: NotebookNode) -> NotebookNode:
+    """Take out what differs from run to run; keep one stamp of when and with what it was made."""
+    notebook.metadata.pop("papermill", None)
+    notebook.metadata.pop("widgets", None)
+    for index, cell in enumerate(notebook.cells):
+        cell.metadata.pop("papermill", None)
+        cell.metadata.pop("execution", None)
+        cell["id"] = f"cell-{index:02d}"
+    notebook.metadata["rebuildbook"] = {
+        "made": datetime.now(UTC).isoformat(timespec="seconds"),
+        "version": __version__,
+    }
+    return notebook
+
+
+@contextlib.contextmanager
+def _private_jupyter_folders() -> Iterator[None]:
+    """Keep the run out of the user's Jupyter and IPython settings, and them out of the run."""
+    names = ("JUPYTER_RUNTIME_DIR", "JUPYTER_CONFIG_DIR", "JUPYTER_DATA_DIR", "IPYTHONDIR")
+    before = {name: os.environ.get(name) for name in names}
+    with tempfile.TemporaryDirectory(prefix="rebuildbook-", ignore_cleanup_errors=True) as folder:
+        for name in names:
+            os.environ[name] = str(Path(folder) / name.lower())
+        try:
+            yield
+        finally:
+            for name, value in before.items():
+                if value is None:
+                    os.environ.pop(name, None)
+                else:
+                    os.environ[name] = value

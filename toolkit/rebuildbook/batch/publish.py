@@ -1,0 +1,60 @@
+"""Put finished worksheets in place: made in a staging folder, moved in one step."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import shutil
+import tempfile
+from collections.abc import Iterator
+from pathlib import Path
+
+
+def prepare_output(out: Path) -> str:
+    """Make the output folder; gives a message when it cannot be written, else an empty string."""
+    try:
+        out.mkdir(parents=True, exist_ok=True)
+        with tempfile.TemporaryFile(dir=out):
+            pass
+    except OSError as error:
+        reason = (error.strerror or str(error)).lower()
+        return f"{out}: the output folder cannot be written: {reason}"
+    return ""
+
+
+@contextlib.contextmanager
+def staging(out: Path, name: str) -> Iterator[Path]:
+    """Give a folder beside the final one; on a clean exit it takes the final one's place.
+
+    The staging folder is as deep as the final one, so relative paths hold in both. On an
+    exception it is removed and what stood there before stays.
+    """
+    final = out / name
+    made = Path(tempfile.mkdtemp(prefix=f".{name}-", dir=out))
+    try:
+        yield made
+        made.chmod(0o777 & ~_umask())
+        _swap(made, final)
+    finally:
+        shutil.rmtree(made, ignore_errors=True)
+
+
+def _swap(made: Path, final: Path) -> None:
+    if not final.exists():
+        made.rename(final)
+        return
+    old = Path(tempfile.mkdtemp(prefix=f".{final.name}-old-", dir=final.parent))
+    final.rename(old / "was")
+    try:
+        made.rename(final)
+    except OSError:
+        (old / "was").rename(final)
+        raise
+    finally:
+        shutil.rmtree(old, ignore_errors=True)
+
+
+def _umask() -> int:
+    mask = os.umask(0)
+    os.umask(mask)
+    return mask

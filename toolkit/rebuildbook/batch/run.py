@@ -1,0 +1,144 @@
+"""Run many jobs: one worksheet notebook each, rendered to page, paper and results."""
+
+from __future__ import annotations
+
+import json
+import multiprocessing
+import os
+import time
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import ProcessPoolExecutor, as_completed
+from dataclasses import dataclass, replace
+from importlib import resources
+from pathlib import Path
+from typing import Any
+
+Paper = str
+
+
+@dataclass(frozen=True, slots=True)
+class Order:
+    """One job to run: its card, where to put it, and how."""
+
+    card: str
+    job: str
+    out: str
+    overrides: tuple[str, ...] = ()
+    paper: Paper = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What came of one job."""
+
+    job: str
+    folder: str
+    holds: int = 0
+    queries: int = 0
+    seconds: float = 0.0
+    failure: str = ""
+
+
+def template_path(name: str) -> Path:
+    """Give a notebook template, from the installed package or from the checkout."""
+    packaged = Path(str(resources.files("rebuildbook"))) / "notebooks" / f"{name}.ipynb"
+    if packaged.is_file():
+        return packaged
+    return Path(__file__).resolve().parents[3] / "notebooks" / f"{name}.ipynb"
+
+
+def run_one(order: Order) -> Outcome:
+    """Make the four files of one job; a notebook that fails is told, not raised."""
+    from rebuildbook.batch.execute import NotebookFailed, execute  # noqa: PLC0415
+    from rebuildbook.batch.publish import staging  # noqa: PLC0415
+
+    began = time.perf_counter()
+    out = Path(order.out)
+    outcome = Outcome(order.job, str(out / order.job))
+    try:
+        with staging(out, order.job) as folder:
+            parameters = {
+                "job_card": relative(Path(order.card), folder),
+                "overrides": list(order.overrides),
+                "paper": order.paper,
+            }
+            notebook = execute(template_path("worksheet"), parameters, folder)
+            results = write_files(notebook, folder)
+        outcome = replace(outcome, **count(results))
+    except NotebookFailed as failure:
+        kept = _keep_failed(failure.notebook, out, order.job)
+        outcome = replace(outcome, failure=f"{failure.reason} (notebook kept as {kept})")
+    except OSError as error:
+        outcome = replace(outcome, failure=f"{error.strerror or error}")
+    return replace(outcome, seconds=time.perf_counter() - began)
+
+
+def write_files(notebook: Any, folder: Path) -> dict[str, Any]:
+    """Write notebook, page, paper and results into ``folder``; gives the results."""
+    import nbformat  # noqa: PLC0415
+
+    from rebuildbook.worksheet.document import results_of  # noqa: PLC0415
+    from rebuildbook.worksheet.html import page_html  # noqa: PLC0415
+    from rebuildbook.worksheet.paper import page_pdf  # noqa: PLC0415
+
+    results = results_of(notebook)
+    text = json.dumps(results, ensure_ascii=False, indent=1) + "\n"
+    (folder / "results.json").write_text(text, encoding="utf-8")
+    (folder / "worksheet.html").write_text(page_html(notebook), encoding="utf-8")
+    (folder / "worksheet.pdf").write_bytes(page_pdf(notebook))
+    nbformat.write(notebook, folder / "worksheet.ipynb")  # type: ignore[no-untyped-call]
+    return results
+
+
+def count(results: dict[str, Any]) -> dict[str, int]:
+    """Count the holds and queries of a results document."""
+    levels = [finding["level"] for part in results["sections"] for finding in part["findings"]]
+    return {"holds": levels.count("hold"), "queries": levels.count("query")}
+
+
+def run_all(
+    orders: Sequence[Order], processes: int, tell: Callable[[Outcome], None]
+) -> list[Outcome]:
+    """Run the orders on ``processes`` processes; ``tell`` hears of each as it ends."""
+    outcomes: dict[str, Outcome] = {}
+    for outcome in _each(orders, min(processes, len(orders))):
+        outcomes[outcome.job] = outcome
+        tell(outcome)
+    return [outcomes[order.job] for order in orders]
+
+
+def _each(orders: Sequence[Order], processes: int) -> Iterator[Outcome]:
+    if processes <= 1:
+        yield from map(run_one, orders)
+        return
+    context = multiprocessing.get_context("spawn")
+    with ProcessPoolExecutor(processes, mp_context=context) as pool:
+        waiting = {pool.submit(run_one, order): order for order in orders}
+        try:
+            for done in as_completed(waiting):
+                error = done.exception()
+                if error is None:
+                    yield done.result()
+                else:
+                    order = waiting[done]
+                    message = f"{type(error).__name__}: {error}"
+                    yield Outcome(order.job, str(Path(order.out) / order.job), failure=message)
+        except BaseException:
+            pool.shutdown(wait=False, cancel_futures=True)
+            raise
+
+
+def relative(path: Path, folder: Path) -> str:
+    """Write ``path`` as seen from ``folder``, so that the notebook runs again where it lies."""
+    try:
+        return Path(os.path.relpath(path.resolve(), folder.resolve())).as_posix()
+    except ValueError:  # another drive
+        return str(path.resolve())
+
+
+def _keep_failed(notebook: Any, out: Path, job: str) -> str:
+    import nbformat  # noqa: PLC0415
+
+    path = out / f"{job}.failed.ipynb"
+    nbformat.write(notebook, path)  # type: ignore[no-untyped-call]
+    return str(path)

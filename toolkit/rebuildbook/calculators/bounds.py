@@ -1,0 +1,48 @@
+"""Refuse what no pump can have: a length below zero, a fraction above one, a figure not a number."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+
+def positive(name: str, value: Any) -> Any:
+    """Give ``value`` (float or array) back if it is finite and above zero.
+
+    >>> positive("grip", 0.0)
+    Traceback (most recent call last):
+    ...
+    ValueError: grip is 0; it must be above zero
+    """
+    if not np.all(np.isfinite(value) & np.greater(value, 0.0)):
+        raise ValueError(f"{name} is {_worst(value)}; it must be above zero")
+    return value
+
+
+def not_negative(name: str, value: Any) -> Any:
+    """Give ``value`` (float or array) back if it is finite and zero or above."""
+    if not np.all(np.isfinite(value) & np.greater_equal(value, 0.0)):
+        raise ValueError(f"{name} is {_worst(value)}; it must be zero or above")
+    return value
+
+
+def within(name: str, value: Any, low: float, high: float) -> Any:
+    """Give ``value`` (float or array) back if it lies from ``low`` to ``high``.
+
+    >>> within("relaxation", 1.2, 0.0, 1.0)
+    Traceback (most recent call last):
+    ...
+    ValueError: relaxation is 1.2; it must lie from 0 to 1
+    """
+    if not np.all(np.greater_equal(value, low) & np.less_equal(value, high)):
+        beyond = np.max(value) if np.max(value) > high else np.min(value)
+        raise ValueError(f"{name} is {beyond:g}; it must lie from {low:g} to {high:g}")
+    return value
+
+
+def _worst(value: Any) -> str:
+    """Name the value at fault: what is no number first, then the smallest."""
+    bare = np.asarray(value, dtype=float)
+    odd = bare[~np.isfinite(bare)]
+    return f"{(odd[0] if odd.size else np.min(bare)):g}"
