@@ -1,1 +1,1 @@
-"""TODO."""
+"""Calculators: pure physics on SI numbers, each formula with its source."""

@@ -1,4 +1,4 @@
-"""Refuse what no pump can have: a length below zero, a fraction above one, a figure not a number."""
+"""Refuse what no pump can have: a length below zero, a share above one, a figure not a number."""
 
 from __future__ import annotations
 

@@ -1,8 +1,9 @@
-"""What the torque really does: torque to preload and back, and the stress it leaves.
+"""What the torque really does: torque to preload and back.
 
 Three ways from torque to preload, from the roughest to the finest: a nut factor, the power-screw
 form with the coefficients of thread and bearing face, and the same split VDI 2230 makes. Friction
 takes some nine tenths of the torque, so a preload from torque is a range: see ``uncertainty``.
+What the preload does to the fastener is in ``fastener_stress``.
 
 Sources: [1] Budynas and Nisbett, Shigley's Mechanical Engineering Design, 9th ed., section 8-8.
 [2] VDI 2230 part 1, systematic calculation of highly stressed bolted joints (formulas from
@@ -17,11 +18,10 @@ from typing import Any
 
 import numpy as np
 
-from rebuildbook.calculators.bounds import not_negative, positive, within
+from rebuildbook.calculators.bounds import not_negative, positive
 from rebuildbook.units import quantities
 
 HALF_ANGLE = math.pi / 6.0  # rad, half the profile angle of metric and unified threads
-_ELASTIC, _PLASTIC = 16.0, 12.0  # polar section modulus is π d³ over this
 
 
 @quantities("N*m", preload="N", nut_factor="", diameter="m")
@@ -47,8 +47,8 @@ def preload_from_nut_factor(
     ``prevailing_torque`` Tp (N·m) that a locking nut or a locker takes before any clamping. A
     torque below the prevailing torque clamps nothing and gives zero.
 
-    >>> preload_from_nut_factor("3750 lbf*in", 0.2, "0.75 in").to("kip").magnitude
-    25.0...
+    >>> f"{preload_from_nut_factor('3750 lbf*in', 0.2, '0.75 in').to('kip'):.2f~P}"
+    '25.00 kip'
     """
     _check_nut_factor(nut_factor, diameter)
     return _left(torque, prevailing_torque) / (nut_factor * diameter)
@@ -66,6 +66,7 @@ def preload_from_nut_factor(
 )
 def nut_factor_power_screw(
     diameter: Any,
+    *,
     pitch: Any,
     mean_diameter: Any,
     thread_friction: Any,
@@ -81,9 +82,12 @@ def nut_factor_power_screw(
     mean diameter of the face that turns (all m; [1] takes dc = 1.25 d for a hexagon),
     ``thread_friction`` f and ``bearing_friction`` fc (1), ``half_angle`` α (rad).
 
-    >>> long = nut_factor_power_screw.si(0.75, 1 / 16, 0.7093, 0.15, 0.15, 1.25 * 0.75)
-    >>> round(long * 25e3 * 0.75)  # [1] example 8-3(c): 3551 lbf·in
-    3551
+    >>> long = nut_factor_power_screw(
+    ...     "0.75 in", pitch="0.0625 in", mean_diameter="0.7093 in", thread_friction=0.15,
+    ...     bearing_friction=0.15, bearing_diameter="0.9375 in"
+    ... )
+    >>> f"{long * 25e3 * 0.75:.0f} lbf·in"  # [1] example 8-3(c): 3551
+    '3551 lbf·in'
     """
     _check_friction(thread_friction, bearing_friction)
     lead = positive("pitch", pitch) / (math.pi * positive("mean diameter", mean_diameter))
@@ -137,6 +141,7 @@ def bearing_torque(preload: Any, bearing_friction: Any, bearing_diameter: Any) -
 )
 def torque_from_friction(
     preload: Any,
+    *,
     pitch: Any,
     pitch_diameter: Any,
     thread_friction: Any,
@@ -149,10 +154,12 @@ def torque_from_friction(
     ``preload`` F (N); ``pitch`` P, ``pitch_diameter`` d2 and ``bearing_diameter`` DKm (m);
     ``thread_friction`` μG and ``bearing_friction`` μK (1); ``prevailing_torque`` Tp (N·m).
 
-    >>> # M10 of class 8.8 at μ = 0.12: 29.6 kN and 48 N·m in the table of [2], from memory
-    >>> m10 = ("1.5 mm", "9.026 mm", 0.12, 0.12, "12.8 mm")
-    >>> torque_from_friction("29.6 kN", *m10).to("N*m").magnitude
-    48.3...
+    >>> torque = torque_from_friction(  # M10 of class 8.8: 48 N·m by the table of [2], from memory
+    ...     "29.6 kN", pitch="1.5 mm", pitch_diameter="9.026 mm", thread_friction=0.12,
+    ...     bearing_friction=0.12, bearing_diameter="12.8 mm"
+    ... )
+    >>> f"{torque.magnitude:.1f} N·m"
+    '48.3 N·m'
     """
     thread = thread_torque.si(preload, pitch, pitch_diameter, thread_friction)
     bearing = bearing_torque.si(preload, bearing_friction, bearing_diameter)
@@ -171,6 +178,7 @@ def torque_from_friction(
 )
 def preload_from_friction(
     torque: Any,
+    *,
     pitch: Any,
     pitch_diameter: Any,
     thread_friction: Any,
@@ -183,12 +191,20 @@ def preload_from_friction(
     ``torque`` at the nut (N·m), the rest as in ``torque_from_friction``. A torque below the
     prevailing torque clamps nothing and gives zero.
 
-    >>> m10 = ("1.5 mm", "9.026 mm", 0.12, 0.12, "12.8 mm")
-    >>> preload_from_friction("48 N*m", *m10).to("kN").magnitude
-    29.3...
+    >>> preload = preload_from_friction(
+    ...     "48 N*m", pitch="1.5 mm", pitch_diameter="9.026 mm", thread_friction=0.12,
+    ...     bearing_friction=0.12, bearing_diameter="12.8 mm"
+    ... )
+    >>> f"{preload.to('kN'):.1f~P}"
+    '29.4 kN'
     """
     each = torque_from_friction.si(
-        1.0, pitch, pitch_diameter, thread_friction, bearing_friction, bearing_diameter
+        1.0,
+        pitch=pitch,
+        pitch_diameter=pitch_diameter,
+        thread_friction=thread_friction,
+        bearing_friction=bearing_friction,
+        bearing_diameter=bearing_diameter,
     )
     return _left(torque, prevailing_torque) / each
 
@@ -204,6 +220,7 @@ def preload_from_friction(
 )
 def nut_factor_from_friction(
     diameter: Any,
+    *,
     pitch: Any,
     pitch_diameter: Any,
     thread_friction: Any,
@@ -215,12 +232,19 @@ def nut_factor_from_friction(
     ``diameter`` d, ``pitch`` P, ``pitch_diameter`` d2, ``bearing_diameter`` DKm (m);
     ``thread_friction`` μG, ``bearing_friction`` μK (1).
 
-    >>> m10 = ("1.5 mm", "9.026 mm", 0.15, 0.15, "12.5 mm")
-    >>> nut_factor_from_friction("10 mm", *m10)  # [1]: about 0.20 at 0.15, whatever the size
+    >>> nut_factor_from_friction(  # [1]: about 0.20 at 0.15, whatever the size
+    ...     "10 mm", pitch="1.5 mm", pitch_diameter="9.026 mm", thread_friction=0.15,
+    ...     bearing_friction=0.15, bearing_diameter="12.5 mm"
+    ... )
     0.195...
     """
     each = torque_from_friction.si(
-        1.0, pitch, pitch_diameter, thread_friction, bearing_friction, bearing_diameter
+        1.0,
+        pitch=pitch,
+        pitch_diameter=pitch_diameter,
+        thread_friction=thread_friction,
+        bearing_friction=bearing_friction,
+        bearing_diameter=bearing_diameter,
     )
     return each / positive("diameter", diameter)
 
@@ -237,6 +261,7 @@ class TorqueShares:
 
 def torque_shares(
     torque: float,
+    *,
     pitch: float,
     pitch_diameter: float,
     thread_friction: float,
@@ -249,13 +274,23 @@ def torque_shares(
     Arguments as in ``preload_from_friction``. Where the torque does not exceed the prevailing
     torque all of it is prevailing.
 
-    >>> shares = torque_shares(48.0, 1.5e-3, 9.026e-3, 0.12, 0.12, 12.8e-3)
+    >>> shares = torque_shares(
+    ...     48.0, pitch=1.5e-3, pitch_diameter=9.026e-3, thread_friction=0.12,
+    ...     bearing_friction=0.12, bearing_diameter=12.8e-3
+    ... )
     >>> f"{shares.stretch:.0%} {shares.thread_friction:.0%} {shares.bearing_friction:.0%}"
     '15% 38% 47%'
     """
     positive("torque", torque)
-    friction = (thread_friction, bearing_friction, bearing_diameter)
-    force = preload_from_friction.si(torque, pitch, pitch_diameter, *friction, prevailing_torque)
+    force = preload_from_friction.si(
+        torque,
+        pitch=pitch,
+        pitch_diameter=pitch_diameter,
+        thread_friction=thread_friction,
+        bearing_friction=bearing_friction,
+        bearing_diameter=bearing_diameter,
+        prevailing_torque=prevailing_torque,
+    )
     stretch = float(thread_torque.si(force, pitch, pitch_diameter, 0.0)) / torque
     twist = float(thread_torque.si(force, pitch, pitch_diameter, thread_friction)) / torque
     under = float(bearing_torque.si(force, bearing_friction, bearing_diameter)) / torque
@@ -271,126 +306,8 @@ def mean_bearing_diameter(outer_diameter: Any, hole_diameter: Any) -> Any:
     >>> mean_bearing_diameter("14.63 mm", "11 mm").to("mm").magnitude
     12.815...
     """
-    _check_face(outer_diameter, hole_diameter)
+    check_face(outer_diameter, hole_diameter)
     return (outer_diameter + hole_diameter) / 2.0
-
-
-@quantities("Pa", preload="N", outer_diameter="m", hole_diameter="m")
-def bearing_stress(preload: Any, outer_diameter: Any, hole_diameter: Any) -> Any:
-    """Pressure under head, nut or washer, p = F/(π/4 (dw² − dh²)) (Pa) [2].
-
-    ``preload`` F, or the greatest load of the fastener in service (N); ``outer_diameter`` dw and
-    ``hole_diameter`` dh of the face in contact (m).
-
-    >>> bearing_stress("29.6 kN", "14.63 mm", "11 mm").to("MPa").magnitude
-    405.0...
-    """
-    _check_face(outer_diameter, hole_diameter)
-    return (
-        not_negative("preload", preload) * 4.0 / (math.pi * (outer_diameter**2 - hole_diameter**2))
-    )
-
-
-@quantities("Pa", preload="N", stress_area="m^2")
-def tensile_stress(preload: Any, stress_area: Any) -> Any:
-    """Tensile stress in the thread, σ = F/As (Pa) [1, eq. 8-24 with no outer load].
-
-    ``preload`` F, or the load of the fastener in service (N); ``stress_area`` As (m²).
-
-    >>> tensile_stress("25 kip", "0.373 in^2").to("ksi").magnitude  # [1] example 8-3(a): 67.02
-    67.02...
-    """
-    return preload / positive("stress area", stress_area)
-
-
-@quantities("Pa", preload="N", thread_torque="N*m", stress_area="m^2")
-def tightening_stress(
-    preload: Any, thread_torque: Any, stress_area: Any, *, plastic: bool = True
-) -> Any:
-    """Combined tension and twist while the wrench pulls, σ = √((F/As)² + 3 τ²) (Pa) [2].
-
-    τ = MG/Wp on the diameter d0 of the stress area. ``plastic`` takes Wp = π d0³/12, the section
-    yielding right through, as the tables of [2] do; without it Wp = π d0³/16, first yield at
-    the surface. ``preload`` F (N), ``thread_torque`` MG (N·m), prevailing torque of the thread
-    included, ``stress_area`` As (m²).
-
-    >>> twist = thread_torque.si(29.6e3, 1.5e-3, 9.026e-3, 0.12)
-    >>> tightening_stress.si(29.6e3, twist, 57.99e-6) / 640e6  # [2] tables 90 % utilisation
-    0.899...
-    """
-    return _combined(preload, thread_torque, stress_area, _PLASTIC if plastic else _ELASTIC)
-
-
-@quantities("Pa", load="N", thread_torque="N*m", stress_area="m^2", residual_twist="")
-def service_stress(
-    load: Any, thread_torque: Any, stress_area: Any, residual_twist: Any = 0.5
-) -> Any:
-    """Combined stress in service, when part of the twist has sprung back (Pa) [2].
-
-    σ = √((F/As)² + 3 (kτ τ)²), τ = MG/(π d0³/16). ``load`` F of the fastener (N),
-    ``thread_torque`` MG that was left at assembly (N·m), ``stress_area`` As (m²),
-    ``residual_twist`` kτ (1), 0.5 by [2]; zero for a fastener that was stretched, not turned.
-
-    >>> twist = thread_torque.si(29.6e3, 1.5e-3, 9.026e-3, 0.12)
-    >>> service_stress("31 kN", f"{twist} N*m", "57.99 mm^2").to("MPa").magnitude
-    559.2...
-    """
-    within("residual twist", residual_twist, 0.0, 1.0)
-    return _combined(load, residual_twist * thread_torque, stress_area, _ELASTIC)
-
-
-@quantities("", preload="N", stress_area="m^2", strength="Pa")
-def share_of_strength(preload: Any, stress_area: Any, strength: Any) -> Any:
-    """Tension as a share of proof or yield strength, F/(As S) (1).
-
-    ``preload`` F (N), ``stress_area`` As (m²), ``strength`` S (Pa). [1] aims at 0.75 of proof
-    for fasteners used again and 0.90 for those that stay.
-
-    >>> share_of_strength("25 kip", "0.373 in^2", "85 ksi")  # [1] ex. 8-3(a): 21 % below proof
-    0.788...
-    """
-    return tensile_stress.si(preload, stress_area) / positive("strength", strength)
-
-
-@quantities(
-    "N",
-    strength="Pa",
-    utilisation="",
-    stress_area="m^2",
-    pitch="m",
-    pitch_diameter="m",
-    thread_friction="",
-)
-def assembly_preload(
-    strength: Any,
-    utilisation: Any,
-    stress_area: Any,
-    pitch: Any,
-    pitch_diameter: Any,
-    thread_friction: Any,
-) -> Any:
-    """Preload at which tension and twist together reach a share of the yield strength (N) [2].
-
-    F = ν Rp As/√(1 + 3 (1.5 (d2/d0)(P/(π d2) + 1.155 μG))²)
-
-    ``strength`` Rp (Pa), ``utilisation`` ν (1; the tables of [2] take 0.9, and 1 gives the
-    preload that yields), ``stress_area`` As (m²), ``pitch`` P, ``pitch_diameter`` d2 (m),
-    ``thread_friction`` μG (1).
-
-    >>> m10 = ("58 mm^2", "1.5 mm", "9.026 mm", 0.12)
-    >>> assembly_preload("640 MPa", 0.9, *m10).to("kN").magnitude  # [2], from memory: 29.6
-    29.6...
-    """
-    positive("strength", strength)
-    within("utilisation", utilisation, 0.0, 1.0)
-    each = thread_torque.si(1.0, pitch, pitch_diameter, thread_friction)
-    return utilisation * strength / tightening_stress.si(1.0, each, stress_area)
-
-
-def _combined(load: Any, torque: Any, stress_area: Any, divisor: float) -> Any:
-    core = np.sqrt(4.0 * positive("stress area", stress_area) / math.pi)
-    shear = divisor * torque / (math.pi * core**3)
-    return np.sqrt((load / stress_area) ** 2 + 3.0 * shear**2)
 
 
 def _left(torque: Any, prevailing_torque: Any) -> Any:
@@ -409,7 +326,8 @@ def _check_friction(thread_friction: Any, bearing_friction: Any) -> None:
     not_negative("bearing friction", bearing_friction)
 
 
-def _check_face(outer_diameter: Any, hole_diameter: Any) -> None:
+def check_face(outer_diameter: Any, hole_diameter: Any) -> None:
+    """Refuse a bearing face (m) that is not larger than the hole in it (m)."""
     not_negative("hole diameter", hole_diameter)
     if not np.all(np.less(hole_diameter, outer_diameter)):
         raise ValueError(

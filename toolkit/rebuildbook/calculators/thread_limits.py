@@ -8,6 +8,7 @@ series of preferred numbers as its tables are; formulas and tables read in a pub
 from __future__ import annotations
 
 import bisect
+import itertools
 import math
 from dataclasses import dataclass
 
@@ -140,23 +141,27 @@ def _preferred(micron: float, grade: int = 6, steps: int = 0) -> float:
 
 def _geometric_step(thread: Thread) -> tuple[float, float]:
     major = _mm(thread.major)
-    for low, high in zip(_DIAMETER_STEPS, _DIAMETER_STEPS[1:], strict=False):
+    for low, high in itertools.pairwise(_DIAMETER_STEPS):
         if low < major <= high:
             return low, high
     raise ValueError(f"{thread.designation}: ISO 965-1 tolerances cover 1 mm to 355 mm")
 
 
 def _metric_pitch_tolerance(step: tuple[float, float], pitch: float) -> float:
-    formula = 90.0 * pitch**0.4 * math.sqrt(step[0] * step[1]) ** 0.1
+    formula = 90.0 * math.pow(pitch, 0.4) * math.pow(step[0] * step[1], 0.05)
     return _PRINTED_PITCH.get((step[0], pitch), formula)
 
 
 def _metric_major_tolerance(pitch: float) -> float:
-    return _PRINTED_MAJOR.get(pitch, 180.0 * pitch ** (2 / 3) - 3.15 / math.sqrt(pitch))
+    return _PRINTED_MAJOR.get(pitch, 180.0 * math.pow(pitch, 2 / 3) - 3.15 / math.sqrt(pitch))
 
 
 def _metric_internal_minor_tolerance(pitch: float) -> float:
-    formula = 433.0 * pitch - 190.0 * pitch**1.22 if pitch <= 0.8 else 230.0 * pitch**0.7
+    formula = (
+        433.0 * pitch - 190.0 * math.pow(pitch, 1.22)
+        if pitch <= 0.8
+        else 230.0 * math.pow(pitch, 0.7)
+    )
     return _PRINTED_INTERNAL_MINOR.get(pitch, formula)
 
 
@@ -176,7 +181,7 @@ def _unified_pitch_tolerance(thread: Thread, name: str) -> float:
     series = thread.series.replace("UNR", "UN")
     coarse = series in {"UNC", "UNF"} or (series == "UN" and round(1.0 / pitch) in {4, 6, 8})
     engagement = diameter if coarse else 9.0 * pitch
-    class_2 = 0.0015 * (diameter ** (1 / 3) + math.sqrt(engagement) + 10.0 * pitch ** (2 / 3))
+    class_2 = 0.0015 * (math.cbrt(diameter) + math.sqrt(engagement) + 10.0 * math.pow(pitch, 2 / 3))
     return class_2 * _INCH_GRADE[name[0]]
 
 
@@ -184,7 +189,7 @@ def _unified_external(thread: Thread, name: str) -> ExternalLimits:
     pitch = thread.pitch / INCH
     pitch_tolerance = _unified_pitch_tolerance(thread, name)
     allowance = 0.0 if name[0] == "3" else 0.3 * pitch_tolerance
-    major_tolerance = (0.090 if name[0] == "1" else 0.060) * pitch ** (2 / 3)
+    major_tolerance = (0.090 if name[0] == "1" else 0.060) * math.pow(pitch, 2 / 3)
     major_max = thread.major - allowance * INCH
     pitch_max = thread.pitch_diameter - allowance * INCH
     return ExternalLimits(
@@ -212,7 +217,7 @@ def _unified_internal(thread: Thread, name: str) -> InternalLimits:
 def _unified_minor_tolerance(diameter: float, pitch: float, name: str) -> float:
     """Give TD1, inches [2]; small sizes and class 3B are held between two bounds."""
     general = 0.25 * pitch - 0.4 * pitch**2 if pitch <= 0.25 else 0.15 * pitch
-    close = 0.05 * pitch ** (2 / 3) + 0.03 * pitch / diameter - 0.002
+    close = 0.05 * math.pow(pitch, 2 / 3) + 0.03 * pitch / diameter - 0.002
     most = 0.394 * pitch
     if name[0] == "3":
         floor = 0.23 * pitch - 1.5 * pitch**2 if pitch < 0.08 else 0.12 * pitch

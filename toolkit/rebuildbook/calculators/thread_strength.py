@@ -20,9 +20,8 @@ _SYSTEM_OF = {
     "SAE J429": "unified",
     "ASTM F593": "unified",
 }
-_DECORATION = re.compile(
-    r"iso 898-1|iso 3506-1|astm f593(?=\s)|property class|class|sae j429|j429|sae|steel",
-    re.IGNORECASE,
+_PREFIX = re.compile(
+    r"(?:iso ?898-1|iso ?3506-1|sae(?= )|j429|astm(?= )|property|class|steel)[ ,:]*", re.IGNORECASE
 )
 
 
@@ -78,7 +77,8 @@ def strength_class(name: str, thread: Thread) -> StrengthClass:
             )
     spans = " and ".join(f"{row['size_min_mm']} to {row['size_max_mm']} mm" for row in of_class)
     raise ValueError(
-        f"{wanted} ({system}) is tabled for diameters of {spans}; {thread.designation} has {size:g} mm"
+        f"{wanted} ({system}) is tabled for diameters of {spans}; "
+        f"{thread.designation} has {size:g} mm"
     )
 
 
@@ -86,8 +86,8 @@ def strength_class(name: str, thread: Thread) -> StrengthClass:
 def load_at_proof(stress_area: float, proof_strength: float) -> float:
     """Give the load at which the fastener must not yet have set, F = A·S (ISO 898-1).
 
-    >>> load_at_proof("58.0 mm^2", "580 MPa").to("kN").magnitude  # ISO 898-1, M10 8.8: 33.7 kN
-    33.63...
+    >>> load_at_proof("84.3 mm^2", "580 MPa").to("kN").magnitude  # ISO 898-1, M12 8.8: 48.9 kN
+    48.89...
     """
     return stress_area * proof_strength
 
@@ -104,30 +104,33 @@ def proof_load(thread: Thread, strength: StrengthClass) -> float:
 
 
 def _canonical(name: str) -> str:
-    """Bring the ways of writing a class to the table's: "SAE 5" to "grade 5", "a2 70" to "A2-70"."""
+    """Bring a class to the table's spelling: "SAE 5" to "grade 5", "a2 70" to "A2-70"."""
     text = " ".join(name.split())
-    inch = re.search(r"grade|\bgr\b|sae|j429", text, re.IGNORECASE)
-    bare = re.sub(r"grade|\bgr\b\.?", "", _DECORATION.sub("", text), flags=re.IGNORECASE)
+    inch = re.search(r"\bgr(?:ade)?\b|sae|j429", text, re.IGNORECASE)
+    bare = re.sub(r"\bgr(?:ade)?\b", "", _PREFIX.sub("", text), flags=re.IGNORECASE)
     bare = bare.strip(" .,:").upper().replace(" ", "-")
     return f"grade {bare}" if inch and re.fullmatch(r"\d(?:\.2)?", bare) else bare
 
 
 def _offered(thread: Thread) -> str:
-    names = (row["class"] for row in rows("strength_classes") if _fits(row["system"], thread))
+    names = (
+        row["class"]
+        for row in rows("strength_classes")
+        if _SYSTEM_OF[row["system"]] == thread.system
+    )
     return ", ".join(dict.fromkeys(names))
-
-
-def _fits(system: str, thread: Thread) -> bool:
-    return _SYSTEM_OF[system] == thread.system
 
 
 def _unknown(name: str, wanted: str, thread: Thread) -> ValueError:
     if re.fullmatch(r"\d+", wanted):
-        ask = f"write 'grade {wanted}' for SAE J429, or the screw's two figures such as 8.8 (ISO 898-1)"
-        return ValueError(f"{name!r} could be a nut's class or a screw's grade; {ask}")
+        return ValueError(
+            f"{name!r} could be a nut's class or a screw's grade; write 'grade {wanted}' for SAE J429, "
+            "or the screw's two figures such as 8.8 for ISO 898-1"
+        )
     known = dict.fromkeys(row["class"] for row in rows("strength_classes"))
     close = difflib.get_close_matches(wanted, known, 1, 0.5)
     meant = f"perhaps {close[0]}; " if close else ""
     return ValueError(
-        f"{name!r} is no strength class of the table; {meant}for this thread it has {_offered(thread)}"
+        f"{name!r} is no strength class of the table; {meant}for {thread.system} threads "
+        f"it has {_offered(thread)}"
     )

@@ -1,1 +1,1 @@
-"""TODO."""
+"""Figures: one function each, results in, a matplotlib Figure out."""

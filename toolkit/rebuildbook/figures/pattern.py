@@ -77,7 +77,11 @@ def tightening_pattern(plan: Plan, title: str = "") -> Figure:
     if plan.layout.count > 1:
         _draw_rotation(axes, plan.layout, page)
     if title:
-        axes.text(page.width / 2, page.height - 1.0, title, ha="center", va="top", weight="bold")
+        size = _fitting(title, page.width - 3.0, style.TEXT, "bold")
+        axes.text(
+            page.width / 2, page.height - 1.0, title, ha="center", va="top", size=size,
+            weight="bold",
+        )  # fmt: skip
     for line, words in enumerate(reversed(key)):
         spot = (page.width / 2, 0.8 + KEY_LINE * line)
         axes.text(*spot, words, ha="center", va="bottom", size=style.SMALL - 0.5, color=style.SOFT)
@@ -290,7 +294,7 @@ def _draw_ring(axes: Axes, page: _Page, number: int, turn: int, both: bool) -> N
             place, page.ring, facecolor=face, edgecolor=style.INK, lw=style.LINE, zorder=3
         )
     )
-    size = _fitting(str(number), 1.45 * page.ring, style.TEXT + 1.0, "bold")
+    size = _fitting(str(number), 1.35 * page.ring, style.TEXT + 1.0, "bold")
     axes.text(
         *place, str(number), ha="center", va="center_baseline", size=size, weight="bold",
         color=ink, zorder=4,

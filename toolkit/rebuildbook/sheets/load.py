@@ -115,7 +115,10 @@ def find_sheet(job: Path, kind: str, name: str, source: Source) -> Path:
 
 def parameters_root(path: Path) -> Path | None:
     """Give the nearest folder above ``path`` that has a ``models`` folder."""
-    return next((up for up in path.absolute().parents if (up / "models").is_dir()), None)
+    found = next((up for up in path.absolute().parents if (up / "models").is_dir()), None)
+    if found is not None and found.is_relative_to(Path.cwd()):
+        return found.relative_to(Path.cwd())
+    return found
 
 
 def _named(settings: list[str], source: Source, kind: str, default: str) -> str:

@@ -1,1 +1,1 @@
-"""TODO."""
+"""What-if boards over the same calculators."""

@@ -1,1 +1,1 @@
-"""TODO."""
+"""Worksheet sections: lines and findings with their sources, and how they are shown."""

@@ -9,7 +9,7 @@ from rebuildbook.calculators.drive import Stall
 from rebuildbook.worksheet.context import Context
 from rebuildbook.worksheet.facts import given_line, text_line
 from rebuildbook.worksheet.model import Block, Finding, Line, Lines, Note, Section, Table, given
-from rebuildbook.worksheet.unit import Unit, fluid_areas
+from rebuildbook.worksheet.unit import Unit, displacement, fluid_areas
 
 _ARCHITECTURE = {
     "double-acting-piston": "double-acting piston",
@@ -141,7 +141,7 @@ def _stall_line(
     data = f"{context.source('job')}; {context.source('model', 'drive')}"
     if spec.kind == "electric":
         assert spec.stall_torque is not None  # noqa: S101
-        volume = context.value(_displacement(context), "volume")
+        volume = context.value(displacement(context), "volume")
         inputs = {"T_stall": given(spec.stall_torque), "V": volume}
         method = "work of one turn of the crank, mean pressure"
         return Line(id_, name, value, result, "2*pi*T_stall/V", inputs, method, data)
@@ -149,8 +149,8 @@ def _stall_line(
     inputs = {symbol: given(supply)}  # type: ignore[arg-type]
     formula, fluid = symbol, fluid_areas(context)
     if spec.piston_diameter is not None and fluid is not None:
-        area = fluid.up if stall.stroke == "up-stroke" or fluid.down == 0.0 else fluid.down
-        area = _stall_area(stall, fluid.up, fluid.down)
+        # the drive pushes hardest on the stroke with the smaller fluid area
+        area = min(area for area in (fluid.up, fluid.down) if area > 0.0)
         inputs |= {"D_a": given(spec.piston_diameter), "A_f": context.value(area, "area")}
         formula += "*pi/4*D_a**2/A_f"
     elif spec.area_ratio is not None:
@@ -160,18 +160,6 @@ def _stall_line(
         inputs["f"] = given(spec.friction)
         formula += "*(1 - f)"
     return Line(id_, name, value, result, formula, inputs, "balance of forces on the rod", data)
-
-
-def _stall_area(stall: Stall, up: float, down: float) -> float:
-    """The fluid area of the stroke on which the drive pushes hardest: the smaller one."""
-    pushing = [area for area in (up, down) if area > 0.0]
-    return min(pushing)
-
-
-def _displacement(context: Context) -> float:
-    from rebuildbook.worksheet.unit import displacement  # noqa: PLC0415
-
-    return displacement(context)
 
 
 def _findings(context: Context, unit: Unit) -> Iterator[Finding]:

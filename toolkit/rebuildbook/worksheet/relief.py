@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import functools
 import math
 from collections.abc import Iterator
@@ -83,8 +84,6 @@ def inputs_of(context: Context, unit: Unit) -> ReliefInputs:
     )
     if valve is None:
         return common
-    import dataclasses  # noqa: PLC0415
-
     return dataclasses.replace(
         common,
         set_planned=valve.set_pressure.nominal,

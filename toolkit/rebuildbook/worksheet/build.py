@@ -1,0 +1,77 @@
+"""Put a worksheet together: every section of one case, and the findings before them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from pathlib import Path
+
+from rebuildbook.sheets import Case, load_case
+from rebuildbook.worksheet.bench_test import bench_test
+from rebuildbook.worksheet.checks import checks
+from rebuildbook.worksheet.context import Context
+from rebuildbook.worksheet.document import Shown, show_section
+from rebuildbook.worksheet.identity import identity
+from rebuildbook.worksheet.inspection import inspection
+from rebuildbook.worksheet.joints import joints
+from rebuildbook.worksheet.model import Section
+from rebuildbook.worksheet.orders import orders
+from rebuildbook.worksheet.plan import plan_joints
+from rebuildbook.worksheet.relief import relief
+from rebuildbook.worksheet.safety import make_safe
+from rebuildbook.worksheet.summary import findings_first, sign_off
+from rebuildbook.worksheet.unit import unit_of
+
+
+class Worksheet:
+    """All sections of one case, computed once and shown one by one."""
+
+    def __init__(self, case: Case, paper: str = "") -> None:
+        context = Context(case)
+        unit = unit_of(context)
+        plans = plan_joints(context)
+        made = (
+            make_safe(context),
+            identity(context, unit),
+            inspection(context),
+            joints(context, plans),
+            orders(context, plans),
+            checks(context),
+            relief(context, unit),
+            bench_test(context),
+            sign_off(context),
+        )
+        self.case = case
+        self.paper = paper or case.shop.paper
+        self.sections: dict[str, Section] = {
+            section.id: section for section in (findings_first(context, made), *made)
+        }
+
+    def show(self, section: str) -> Shown:
+        """Give one section for display in a notebook; raises LookupError naming those there are."""
+        if section not in self.sections:
+            raise LookupError(f"no section {section!r}; there are {', '.join(self.sections)}")
+        return show_section(self.sections[section], self.head)
+
+    @property
+    def head(self) -> dict[str, str]:
+        """What the page's head and foot carry."""
+        job, model = self.case.job, self.case.model
+        return {
+            "job": job.job,
+            "serial": job.serial,
+            "model": model.title,
+            "shop": self.case.shop.title,
+            "date": (job.work_date or job.opened).isoformat(),
+            "inputs": "-".join(digest[:6] for _, digest in self.case.files.values()),
+            "paper": self.paper,
+        }
+
+
+def open_worksheet(
+    job_card: str | Path, overrides: Iterable[str] = (), paper: str = ""
+) -> Worksheet:
+    """Load a job card with the sheets it names and compute its worksheet.
+
+    ``paper`` is "a4" or "letter"; empty takes the shop's. Raises SheetError with every problem of the sheets.
+    """
+    return Worksheet(load_case(Path(job_card), overrides), paper)
