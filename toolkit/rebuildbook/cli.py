@@ -19,7 +19,9 @@ app = typer.Typer(
 
 Settings = Annotated[
     list[str] | None,
-    typer.Option("--set", metavar="PATH=VALUE", help="Change one value, as duty.test_pressure='8 bar'."),
+    typer.Option(
+        "--set", metavar="PATH=VALUE", help="Change one value, as duty.test_pressure='8 bar'."
+    ),
 ]
 
 
@@ -34,23 +36,33 @@ def main() -> None:
 
 @app.command()
 def run(
-    paths: Annotated[list[Path], typer.Argument(metavar="PATH…", help="Job cards, or folders of them.")],
+    paths: Annotated[
+        list[Path], typer.Argument(metavar="PATH…", help="Job cards, or folders of them.")
+    ],
     out: Annotated[Path, typer.Option(help="Where the worksheets go.")] = Path("outputs"),
     settings: Settings = None,
-    jobs: Annotated[int | None, typer.Option(min=1, max=64, help="Worksheets made at once.")] = None,
-    paper: Annotated[str | None, typer.Option(metavar="a4|letter", help="Paper of the PDF.")] = None,
+    jobs: Annotated[
+        int | None, typer.Option(min=1, max=64, help="Worksheets made at once.")
+    ] = None,
+    paper: Annotated[
+        str | None, typer.Option(metavar="a4|letter", help="Paper of the PDF.")
+    ] = None,
 ) -> None:
     """Make a worksheet for every job card: notebook, page, paper and results."""
     from rebuildbook.commands.run import run_cards
 
     if paper not in {None, "a4", "letter"}:
         stop(f"--paper {paper}: wanted a4 or letter")
-    raise typer.Exit(run_cards(paths, out, settings or [], jobs or os.cpu_count() or 1, paper or ""))
+    raise typer.Exit(
+        run_cards(paths, out, settings or [], jobs or os.cpu_count() or 1, paper or "")
+    )
 
 
 @app.command()
 def check(
-    paths: Annotated[list[Path], typer.Argument(metavar="PATH…", help="Sheets, or folders of them.")],
+    paths: Annotated[
+        list[Path], typer.Argument(metavar="PATH…", help="Sheets, or folders of them.")
+    ],
     settings: Settings = None,
     echo: Annotated[bool, typer.Option(help="Show every quantity as it was understood.")] = False,
 ) -> None:
@@ -63,7 +75,9 @@ def check(
 @app.command()
 def convert(
     quantity: Annotated[str, typer.Argument(help="As '18 ft*lbf', '21 to 24 N*m', '1 1/2 in'.")],
-    unit: Annotated[str | None, typer.Argument(help="Wanted unit; without it, all the usual.")] = None,
+    unit: Annotated[
+        str | None, typer.Argument(help="Wanted unit; without it, all the usual.")
+    ] = None,
 ) -> None:
     """Convert a quantity, read the way the sheets read it."""
     from rebuildbook.commands.convert import converted
@@ -74,14 +88,22 @@ def convert(
 @app.command()
 def order(
     count: Annotated[int, typer.Argument(help="Number of fasteners.")],
-    layout: Annotated[str, typer.Option(metavar="circle|rectangle|oval|row", help="Their layout.")] = "circle",
-    kind: Annotated[str, typer.Option(metavar="cross|quadrant|rotation", help="Kind of order.")] = "cross",
+    layout: Annotated[
+        str, typer.Option(metavar="circle|rectangle|oval|row", help="Their layout.")
+    ] = "circle",
+    kind: Annotated[
+        str, typer.Option(metavar="cross|quadrant|rotation", help="Kind of order.")
+    ] = "cross",
     columns: Annotated[int | None, typer.Option(help="Columns of a rectangle.")] = None,
     rows: Annotated[int | None, typer.Option(help="Rows of a rectangle or manifold.")] = None,
-    torque: Annotated[str | None, typer.Option(help="Target, as '21 to 24 N*m': adds the passes.")] = None,
+    torque: Annotated[
+        str | None, typer.Option(help="Target, as '21 to 24 N*m': adds the passes.")
+    ] = None,
     step: Annotated[str, typer.Option(help="Scale step of the wrench.")] = "0.5 N*m",
     passes: Annotated[str, typer.Option(help="Fractions of the target.")] = "30 %, 60 %, 100 %",
-    figure: Annotated[Path | None, typer.Option(help="Also draw the pattern (.svg, .png, .pdf).")] = None,
+    figure: Annotated[
+        Path | None, typer.Option(help="Also draw the pattern (.svg, .png, .pdf).")
+    ] = None,
 ) -> None:
     """Print the tightening order of a bolt pattern."""
     from rebuildbook.commands.order import order_text

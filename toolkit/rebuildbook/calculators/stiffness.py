@@ -23,7 +23,7 @@ from rebuildbook.units import quantities
 
 CONE_ANGLE = math.pi / 6.0  # rad, half-apex angle recommended by [1]
 
-# E(member) fits k/(E d) = A exp(B d/l) [2]
+# (A, B) of k/(E d) = A exp(B d/l), by member material [2]
 WILEMAN: dict[str, tuple[float, float]] = {
     "steel": (0.78715, 0.62873),
     "aluminium": (0.79670, 0.63816),
@@ -52,7 +52,7 @@ def series_stiffness(stiffnesses: Sequence[float]) -> float:
     A gasket is one of them: being far softer than metal it governs the joint.
 
     >>> series_stiffness([30.80, 285.5, 14.15])  # [1] example 8-2: 9.378 Mlbf/in, from memory
-    9.378...
+    9.377...
     """
     if not stiffnesses:
         raise ValueError("no spring was given; a joint needs at least one")
@@ -207,15 +207,16 @@ def cone_stiffness(
     for face in (head_diameter, nut_diameter):
         positive("width of the bearing face beyond the hole", face - positive("hole", hole))
     within("half angle", half_angle, math.radians(1.0), math.radians(60.0))
-    grip = sum(positive("layer thickness", layer.thickness) for layer in layers)
+    grip = positive("grip", sum(positive("layer thickness", layer.thickness) for layer in layers))
     lean = (nut_diameter - head_diameter) / (4.0 * math.tan(half_angle))
     meet = min(max(grip / 2.0 + lean, 0.0), grip)
     slope = 2.0 * math.tan(half_angle)
-    compliance = 0.0
-    for part, face in ((layers, head_diameter), (tuple(reversed(layers)), nut_diameter)):
-        depth = meet if part is layers else grip - meet
-        compliance += _cone_compliance(_down_to(part, depth), hole, face, slope)
-    return 1.0 / compliance
+    from_head = _down_to(layers, meet)
+    from_nut = _down_to(tuple(reversed(layers)), grip - meet)
+    return 1.0 / (
+        _cone_compliance(from_head, hole, head_diameter, slope)
+        + _cone_compliance(from_nut, hole, nut_diameter, slope)
+    )
 
 
 def tapped_layers(layers: Sequence[Layer], diameter: float) -> tuple[Layer, ...]:

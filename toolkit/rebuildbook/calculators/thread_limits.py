@@ -61,8 +61,9 @@ def external_limits(thread: Thread, tolerance: str = "") -> ExternalLimits:
     The class is ``tolerance``, or the external class the designation carries, or the common 6g or
     2A. Metric [1]: es = −(15 + 11P), Td(6) = 180 P^⅔ − 3.15/√P, Td2(6) = 90 P^0.4 d^0.1 (µm, P and
     d in mm, d the geometric mean of its diameter step). Unified [2]: Td2 = 0.0015 (D^⅓ + LE^½ +
-    10 P^⅔), Td = 0.060 P^⅔, allowance 0.3 Td2 (inches), LE the standard length of engagement.
-    Plating comes on top of these limits. Raises ValueError for a class that is not external.
+    10 P^⅔), Td = 0.060 P^⅔, allowance 0.3 Td2 of class 2A (inches), LE the standard length of
+    engagement. Plating comes on top of these limits. Raises ValueError for a class that is not
+    external.
 
     >>> from rebuildbook.calculators.threads import parse_thread
     >>> limits = external_limits(parse_thread("M10-6g"))  # ISO 965-2: 9.732 and 8.862 mm
@@ -188,7 +189,7 @@ def _unified_pitch_tolerance(thread: Thread, name: str) -> float:
 def _unified_external(thread: Thread, name: str) -> ExternalLimits:
     pitch = thread.pitch / INCH
     pitch_tolerance = _unified_pitch_tolerance(thread, name)
-    allowance = 0.0 if name[0] == "3" else 0.3 * pitch_tolerance
+    allowance = 0.0 if name[0] == "3" else 0.3 * _unified_pitch_tolerance(thread, "2A")
     major_tolerance = (0.090 if name[0] == "1" else 0.060) * math.pow(pitch, 2 / 3)
     major_max = thread.major - allowance * INCH
     pitch_max = thread.pitch_diameter - allowance * INCH

@@ -124,8 +124,8 @@ def _offered(thread: Thread) -> str:
 def _unknown(name: str, wanted: str, thread: Thread) -> ValueError:
     if re.fullmatch(r"\d+", wanted):
         return ValueError(
-            f"{name!r} could be a nut's class or a screw's grade; write 'grade {wanted}' for SAE J429, "
-            "or the screw's two figures such as 8.8 for ISO 898-1"
+            f"{name!r} could be a nut's class or a screw's grade; write 'grade {wanted}' for "
+            "SAE J429, or the screw's two figures such as 8.8 for ISO 898-1"
         )
     known = dict.fromkeys(row["class"] for row in rows("strength_classes"))
     close = difflib.get_close_matches(wanted, known, 1, 0.5)

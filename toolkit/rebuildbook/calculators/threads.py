@@ -184,7 +184,7 @@ def _listed(system: System) -> tuple[_Listed, ...]:
 
 
 _METRIC = re.compile(
-    r"M ?(?P<major>\d+(?:\.\d+)?)(?: ?(?:[x×*]|-(?= ?\d*\.?\d+(?![a-hA-H\d]))) ?"
+    r"M ?(?P<major>\d+(?:\.\d+)?)(?: ?(?:[x×*]|-(?= ?\d*\.?\d+(?![A-Z\d.]))) ?"
     r"(?P<pitch>\d*\.?\d+))?(?P<rest>(?![\d.]).*)",
     re.IGNORECASE,
 )
@@ -200,6 +200,7 @@ _METRIC_TOLERANCE = re.compile(r"(?:[3-9][e-h]){1,2}|(?:[3-9][GH]){1,2}(?:/(?:[3
 _UNIFIED_TOLERANCE = re.compile(r"[123][AB]")
 _SERIES = re.compile(r"UNR?(?:C|F|EF|S)?")
 _HANDS = {"LH": True, "RH": False, "LEFT": True, "RIGHT": False}
+_PIPE = re.compile(r"NPT|NPS|BSP|^ ?(?:G|R|Rc|Rp) ?\d", re.IGNORECASE)
 _EXAMPLES = "M10, M10×1.25-6g, 1/2-13 UNC-2A, #10-24 UNC"
 
 
@@ -225,9 +226,18 @@ def parse_thread(text: str) -> Thread:
         return _read_metric(metric, text)
     if unified := _UNIFIED.fullmatch(cleaned):
         return _read_unified(unified, text)
+    raise _unreadable(cleaned, text)
+
+
+def _unreadable(cleaned: str, text: str) -> ValueError:
+    if _PIPE.search(cleaned):
+        return ValueError(f"{text!r} is a pipe thread; only the threads of fasteners are read")
+    if re.search(r"\d,\d", cleaned):
+        return ValueError(f"{text!r} has a comma; write a decimal point")
     known = [row.designation for row in (*_listed("metric"), *_listed("unified"))]
-    close = difflib.get_close_matches(cleaned.upper(), known, 3, 0.5)
-    raise ValueError(
+    close = [one for one in known if one.startswith((f"{cleaned}-", f"{cleaned.upper()}×"))]
+    close = close or difflib.get_close_matches(cleaned.upper(), known, 3, 0.6)
+    return ValueError(
         f"{text!r} is no thread designation; write one as {', '.join(close) or _EXAMPLES}"
     )
 
@@ -312,6 +322,8 @@ def _tail(rest: str, tolerance_form: re.Pattern[str], text: str) -> tuple[str, s
             tolerance = word.upper()
         elif _SERIES.fullmatch(word.upper()):
             series = word.upper()
+        elif "," in word:
+            raise ValueError(f"{text!r} has a comma; write a decimal point")
         elif re.match(r"[x×]", word):
             raise ValueError(f"{text!r}: write the thread alone, without the fastener's length")
         elif word:
@@ -335,6 +347,6 @@ def _unlisted(system: System, major: float, pitch: float | None, text: str) -> V
 
     nearest = [row.designation for row in sorted(_listed(system), key=distance)[:3]]
     hint = ""
-    if pitch is not None and pitch > major / 3.0:
+    if system == "metric" and pitch and pitch > major / 3.0:
         hint = " (the second figure is a pitch, not a length)"
     return ValueError(f"{text!r} is no listed thread{hint}; the nearest are {', '.join(nearest)}")

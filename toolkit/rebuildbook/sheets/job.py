@@ -91,7 +91,7 @@ class StallTest(Part):
     creep_limit: Creep | None = None
 
 
-class TestRecord(Part):
+class BenchRecord(Part):
     """What the test showed."""
 
     pressure: Gauge | None = None
@@ -140,6 +140,6 @@ class JobCard(Part):
         default_factory=dict, max_length=100
     )
     relief_setting: ReliefSetting | None = None
-    test: TestRecord | None = None
+    test: BenchRecord | None = None
     deviations: list[Deviation] = Field(default_factory=list, max_length=100)
     sign_off: list[SignOff] = Field(default_factory=list, max_length=20)

@@ -305,7 +305,9 @@ def _unit_for(unit_text: str, dimension: str, given: str) -> tuple[str, Referenc
     if not unit_text:
         if kind.si == "":
             return "", ""
-        raise UnitProblem(f"{given!r} has no unit; write a {dimension} with its unit, as {kind.example}")
+        raise UnitProblem(
+            f"{given!r} has no unit; write a {dimension} with its unit, as {kind.example}"
+        )
     unit, reference = _unit(unit_text, dimension, given)
     if dimension == "torque" and unit == "J":
         raise UnitProblem(f"{given!r} is an energy; write torque as N*m")

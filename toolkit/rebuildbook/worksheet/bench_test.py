@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from rebuildbook.calculators.stall_reading import StallReading, read_stall
-from rebuildbook.sheets.job import TestRecord
+from rebuildbook.sheets.job import BenchRecord
 from rebuildbook.worksheet.context import Context
 from rebuildbook.worksheet.facts import given_line
 from rebuildbook.worksheet.model import (
@@ -55,7 +55,7 @@ def _reciprocates(context: Context) -> bool:
     return context.model.architecture.endswith("acting-piston")
 
 
-def _lines(context: Context, test: TestRecord) -> Iterator[Line]:
+def _lines(context: Context, test: BenchRecord) -> Iterator[Line]:
     data = context.source("job", "test")
     stall = test.stall
     readings = (
@@ -71,7 +71,7 @@ def _lines(context: Context, test: TestRecord) -> Iterator[Line]:
             yield given_line(id_, name, amount, data)
 
 
-def _pressure(context: Context, test: TestRecord) -> Iterator[Finding]:
+def _pressure(context: Context, test: BenchRecord) -> Iterator[Finding]:
     wanted, made = context.job.duty.test_pressure, test.pressure
     if made is None:
         yield _missing("test.pressure", "Test pressure not recorded", "Read it and write it down.")
@@ -106,7 +106,7 @@ def _missing(id_: str, title: str, action: str) -> Finding:
     return Finding(id_, "query", title, "no reading on the card", action=action, source=PRACTICE)
 
 
-def _stall(context: Context, test: TestRecord) -> Iterator[Finding]:
+def _stall(context: Context, test: BenchRecord) -> Iterator[Finding]:
     if not _reciprocates(context):
         return
     stall = test.stall

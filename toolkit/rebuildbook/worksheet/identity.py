@@ -182,7 +182,9 @@ def _findings(context: Context, unit: Unit) -> Iterator[Finding]:
             "clear" if enough else "query",
             "Flow at the duty's rate",
             f"{got.shown} against {duty.flow.canonical} wanted",
-            action="" if enough else "Raise the rate within its limit, or ask whether less will do.",
+            action=""
+            if enough
+            else "Raise the rate within its limit, or ask whether less will do.",
             source="displacement × rate",
         )
     if duty.supply_pressure is not None and context.model.drive.supply_max is not None:

@@ -122,7 +122,9 @@ def _limits(context: Context) -> Table:
 def _lines(context: Context, unit: Unit, valve: Relief, check: ReliefCheck) -> Iterator[Line]:
     model, job = context.source("model", "relief"), context.source("job", "relief_setting")
     at, read = check.pressures, context.job.relief_setting
-    yield given_line("relief.set-planned", "Set pressure asked for", valve.set_pressure, model, "p_plan")
+    yield given_line(
+        "relief.set-planned", "Set pressure asked for", valve.set_pressure, model, "p_plan"
+    )
     if read is not None:
         yield given_line("relief.set-read", "Set pressure read", read.set_pressure, job, "p_read")
         if read.reseat_pressure is not None:
@@ -223,7 +225,8 @@ def _ladder(context: Context, unit: Unit, check: ReliefCheck) -> Picture:
     return Picture(
         "pressure-ladder",
         "Pressures of this job on one scale, gauge.",
-        "Ladder of pressures: " + ", ".join(f"{r.name} {_shown(context, r.pressure)}" for r in rungs),
+        "Ladder of pressures: "
+        + ", ".join(f"{r.name} {_shown(context, r.pressure)}" for r in rungs),
         functools.partial(_draw, tuple(rungs), unit_name),
     )
 

@@ -57,7 +57,9 @@ def make_safe(context: Context) -> Section:
         blocks.append(Caution(f"{fluid.name}: " + "; ".join(fluid.hazards)))
     if any(valve.spring for valve in context.model.check_valves.values()):
         blocks.append(
-            Caution("Check-valve springs are loaded: wear eye protection, ease the caps off evenly.")
+            Caution(
+                "Check-valve springs are loaded: wear eye protection, ease the caps off evenly."
+            )
         )
     if context.model.relief is not None:
         blocks.append(

@@ -27,7 +27,10 @@ def findings_first(context: Context, sections: Sequence[Section]) -> Section:
     blocks: list[Block] = [Note(counts), *by_level["hold"], *by_level["query"]]
     if context.case.overrides:
         blocks.append(
-            Note("This sheet is a what-if. Changed from the files: " + "; ".join(context.case.overrides))
+            Note(
+                "This sheet is a what-if. Changed from the files: "
+                + "; ".join(context.case.overrides)
+            )
         )
     return Section("findings", "Findings", tuple(blocks))
 
@@ -53,7 +56,5 @@ def sign_off(context: Context) -> Section:
     )
     note = f"Made with rebuildbook {__version__}. A changed file has another fingerprint."
     blocks.append(Table("What this sheet stands on", ("Sheet", "File", "SHA-256"), rows, note))
-    blocks.append(
-        Note("Follow the maker's manual; local codes and licensed practice prevail.")
-    )
+    blocks.append(Note("Follow the maker's manual; local codes and licensed practice prevail."))
     return Section("sign-off", "Sign-off", tuple(blocks))

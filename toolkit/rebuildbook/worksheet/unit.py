@@ -52,9 +52,7 @@ def displacement(context: Context) -> float:
     if context.model.architecture == "double-acting-piston":
         assert end.rod  # noqa: S101
         return float(
-            drive.double_acting_displacement.si(
-                bore, end.rod.nominal, stroke, count=end.plungers
-            )
+            drive.double_acting_displacement.si(bore, end.rod.nominal, stroke, count=end.plungers)
         )
     return float(drive.single_acting_displacement.si(bore, stroke, end.plungers))
 
@@ -86,9 +84,7 @@ def _stall(context: Context, supply: Amount | None, volume: float) -> drive.Stal
     fluid = fluid_areas(context)
     if spec.piston_diameter is not None and fluid is not None:
         area = float(drive.piston_area.si(spec.piston_diameter.nominal))
-        return drive.stall_by_areas(
-            supply.nominal, drive.StrokeAreas(area, area), fluid, friction
-        )
+        return drive.stall_by_areas(supply.nominal, drive.StrokeAreas(area, area), fluid, friction)
     ratio = spec.area_ratio.nominal if spec.area_ratio else 1.0
     return drive.stall_by_ratio(supply.nominal, ratio, friction)
 

@@ -1,0 +1,192 @@
+"""Sections as plain documents: what a notebook's output carries, and the results file.
+
+The page, the paper and the results file are all made from these, so nothing can differ between
+them.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from rebuildbook.units import DIMENSIONS, to_unit
+from rebuildbook.worksheet.model import (
+    Block,
+    Caution,
+    Finding,
+    Line,
+    Lines,
+    Note,
+    Picture,
+    Section,
+    Table,
+    Value,
+)
+
+SECTION_MIME = "application/vnd.rebuildbook.section+json"
+SCHEMA_VERSION = 1
+Document = dict[str, Any]
+
+
+def value_document(value: Value) -> Document:
+    """A value with its number in the shop's unit, in SI, and as it is shown."""
+    return {
+        "value": _clean(to_unit(value.si, value.unit)),
+        "unit": value.unit,
+        "si": _clean(value.si),
+        "si_unit": DIMENSIONS[value.dimension].si,
+        "dimension": value.dimension,
+        "shown": value.shown,
+        "brief": value.brief,
+        "other": value.other,
+    }
+
+
+def _clean(number: float) -> float:
+    """Fifteen figures: what two processors may disagree about in the last bit is not kept."""
+    return float(f"{number:.15g}")
+
+
+def line_document(line: Line) -> Document:
+    """A line with its formula, inputs and sources."""
+    made: Document = {
+        "id": line.id,
+        "name": line.name,
+        "symbol": line.symbol,
+        "formula": line.formula,
+        "inputs": {symbol: value_document(value) for symbol, value in line.inputs.items()},
+        "method": line.method,
+        "data": line.data,
+    }
+    if isinstance(line.value, Value):
+        made["value"] = value_document(line.value)
+    else:
+        made["text"] = line.value
+    return made
+
+
+def finding_document(finding: Finding) -> Document:
+    """A finding, field by field."""
+    return {name: getattr(finding, name) for name in Finding.__dataclass_fields__}
+
+
+def block_document(block: Block) -> Document:
+    """One block, tagged with what it is."""
+    match block:
+        case Caution(text) | Note(text):
+            return {"block": type(block).__name__.lower(), "text": text}
+        case Lines(title, lines):
+            return {"block": "lines", "title": title, "lines": [line_document(x) for x in lines]}
+        case Table():
+            return {
+                "block": "table",
+                "title": block.title,
+                "header": list(block.header),
+                "rows": [list(row) for row in block.rows],
+                "note": block.note,
+            }
+        case Finding():
+            return {"block": "finding", **finding_document(block)}
+        case Picture():
+            return {
+                "block": "picture",
+                "id": block.id,
+                "caption": block.caption,
+                "alt": block.alt,
+                "svg": block.draw(),
+            }
+
+
+def section_document(section: Section, head: Mapping[str, str]) -> Document:
+    """A section with the head of its worksheet."""
+    return {
+        "id": section.id,
+        "title": section.title,
+        "head": dict(head),
+        "blocks": [block_document(block) for block in section.blocks],
+    }
+
+
+class Shown:
+    """A section on its way into a notebook's output."""
+
+    def __init__(self, document: Document) -> None:
+        self.document = document
+
+    def _repr_mimebundle_(self, **_: object) -> dict[str, Any]:
+        from rebuildbook.worksheet.html import section_html  # noqa: PLC0415  (html reads documents)
+
+        return {
+            SECTION_MIME: self.document,
+            "text/html": section_html(self.document, "latex"),
+            "text/plain": plain_text(self.document),
+        }
+
+
+def show_section(section: Section, head: Mapping[str, str]) -> Shown:
+    """Make a section ready for display in a notebook."""
+    return Shown(section_document(section, head))
+
+
+def plain_text(document: Document) -> str:
+    """A section as readable text, for consoles."""
+    rows = [document["title"].upper()]
+    for block in document["blocks"]:
+        match block["block"]:
+            case "finding":
+                rows.append(f"[{block['level'].upper()}] {block['title']}: {block['compared']}")
+            case "lines":
+                rows.append(block["title"])
+                rows += [f"  {line['name']}: {_result(line)}" for line in block["lines"]]
+            case "caution" | "note":
+                rows.append(block["text"])
+            case "table":
+                rows.append(block["title"])
+                rows += ["  " + " | ".join(row) for row in block["rows"]]
+    return "\n".join(rows)
+
+
+def _result(line: Document) -> str:
+    return line["text"] if "text" in line else line["value"]["shown"]
+
+
+def sections_of(notebook: Any) -> Iterator[Document]:
+    """Every section that an executed notebook shows, in order."""
+    for cell in notebook.cells:
+        for output in cell.get("outputs", []):
+            found = output.get("data", {}).get(SECTION_MIME)
+            if found is not None:
+                yield found
+
+
+def results_of(notebook: Any) -> Document:
+    """The results document of an executed notebook: every line and finding, no figures.
+
+    Findings are given in the section that makes them; the summary's copies are left out.
+    """
+    sections = list(sections_of(notebook))
+    head = dict(sections[0]["head"]) if sections else {}
+    made = [_results_section(section) for section in sections if section["id"] != "findings"]
+    digest = hashlib.sha256(json.dumps(made, sort_keys=True).encode()).hexdigest()
+    return {
+        "schema": SCHEMA_VERSION,
+        **{key: head.get(key, "") for key in ("job", "serial", "model", "shop", "date", "inputs")},
+        "made": notebook.metadata.get("rebuildbook", {}).get("made", ""),
+        "version": notebook.metadata.get("rebuildbook", {}).get("version", ""),
+        "digest": digest,
+        "sections": made,
+    }
+
+
+def _results_section(section: Document) -> Document:
+    lines = [line for b in section["blocks"] if b["block"] == "lines" for line in b["lines"]]
+    findings = [
+        {key: value for key, value in block.items() if key != "block"}
+        for block in section["blocks"]
+        if block["block"] == "finding"
+    ]
+    return {
+        "id": section["id"], "title": section["title"], "lines": lines, "findings": findings
+    }  # fmt: skip

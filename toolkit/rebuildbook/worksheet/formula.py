@@ -1,0 +1,302 @@
+"""A line's formula: read from its Python spelling, evaluated, and set as mathematics.
+
+Only arithmetic is read: names, numbers, + − * / **, and a few functions. Nothing is ever executed.
+"""
+
+from __future__ import annotations
+
+import ast
+import functools
+import math
+import operator
+from collections.abc import Callable, Mapping
+from html import escape
+from typing import Protocol
+
+FUNCTIONS: dict[str, Callable[..., float]] = {
+    "sqrt": math.sqrt, "cos": math.cos, "sin": math.sin, "tan": math.tan, "asin": math.asin,
+    "acos": math.acos, "atan": math.atan, "exp": math.exp, "log": math.log, "abs": abs,
+    "min": min, "max": max,
+}  # fmt: skip
+_OPERATORS: dict[type[ast.operator], Callable[[float, float], float]] = {
+    ast.Add: operator.add, ast.Sub: operator.sub, ast.Mult: operator.mul,
+    ast.Div: operator.truediv, ast.Pow: operator.pow,
+}  # fmt: skip
+GREEK = {
+    "alpha": "α", "beta": "β", "gamma": "γ", "delta": "δ", "Delta": "Δ", "epsilon": "ε",
+    "eta": "η", "theta": "θ", "lambda": "λ", "mu": "μ", "nu": "ν", "rho": "ρ", "sigma": "σ",
+    "tau": "τ", "phi": "φ", "Phi": "Φ", "psi": "ψ", "omega": "ω", "pi": "π",
+}  # fmt: skip
+SUM, PRODUCT, SIGN, POWER, ATOM = range(5)
+
+
+@functools.lru_cache(maxsize=512)
+def parse(formula: str) -> ast.expr:
+    """Read a formula; raises ValueError for anything but arithmetic.
+
+    >>> ast.unparse(parse("T*L/(L + E*cos(theta))"))
+    'T * L / (L + E * cos(theta))'
+    >>> parse("__import__('os')")
+    Traceback (most recent call last):
+    ...
+    ValueError: formula "__import__('os')": a function '__import__' is not known
+    """
+    try:
+        tree = ast.parse(formula, mode="eval").body
+    except SyntaxError:
+        raise ValueError(f'formula "{formula}" is not arithmetic') from None
+    _check(tree, formula)
+    return tree
+
+
+def _check(node: ast.expr, formula: str) -> None:
+    match node:
+        case ast.Name():
+            return
+        case ast.Constant(value=int() | float()):
+            return
+        case ast.BinOp(left, op, right) if type(op) in _OPERATORS:
+            _check(left, formula)
+            _check(right, formula)
+        case ast.UnaryOp(ast.USub(), operand):
+            _check(operand, formula)
+        case ast.Call(ast.Name(name), arguments, []):
+            if name not in FUNCTIONS:
+                raise ValueError(f'formula "{formula}": a function {name!r} is not known')
+            for argument in arguments:
+                _check(argument, formula)
+        case _:
+            raise ValueError(f'formula "{formula}": {ast.unparse(node)!r} is not arithmetic')
+
+
+def evaluate(formula: str, values: Mapping[str, float]) -> float:
+    """Evaluate a formula with the values of its symbols.
+
+    >>> evaluate("T*L/(L + E)", {"T": 100.0, "L": 0.4, "E": 0.1})
+    80.0
+    """
+    return _value(parse(formula), values)
+
+
+def _value(node: ast.expr, values: Mapping[str, float]) -> float:
+    match node:
+        case ast.Constant(value=int() | float() as number):
+            return float(number)
+        case ast.Name(name):
+            return math.pi if name == "pi" else float(values[name])
+        case ast.BinOp(left, op, right):
+            return _OPERATORS[type(op)](_value(left, values), _value(right, values))
+        case ast.UnaryOp(_, operand):
+            return -_value(operand, values)
+        case ast.Call(ast.Name(name), arguments):
+            return float(FUNCTIONS[name](*(_value(argument, values) for argument in arguments)))
+    raise ValueError(f"{ast.unparse(node)!r} is not arithmetic")
+
+
+class Setter(Protocol):
+    """How one typesetting language writes the pieces of a formula."""
+
+    def symbol(self, base: str, below: str) -> str: ...
+    def number(self, digits: str) -> str: ...
+    def text(self, words: str) -> str: ...
+    def operator(self, sign: str) -> str: ...
+    def fraction(self, top: str, bottom: str) -> str: ...
+    def power(self, base: str, exponent: str) -> str: ...
+    def root(self, inside: str) -> str: ...
+    def brackets(self, inside: str) -> str: ...
+    def function(self, name: str, inside: str, bare: bool) -> str: ...
+    def join(self, pieces: list[str]) -> str: ...
+
+
+class Latex:
+    """Writes LaTeX for a notebook page."""
+
+    def symbol(self, base: str, below: str) -> str:
+        letter = base if len(base) == 1 else rf"\mathrm{{{base}}}"
+        return rf"{letter}_{{\mathrm{{{below}}}}}" if below else letter
+
+    def number(self, digits: str) -> str:
+        return digits
+
+    def text(self, words: str) -> str:
+        return rf"\text{{{words.replace('%', chr(92) + '%')}}}"
+
+    def operator(self, sign: str) -> str:
+        return {"×": r"\times ", "·": r"\,", "−": "-"}.get(sign, sign)
+
+    def fraction(self, top: str, bottom: str) -> str:
+        return rf"\frac{{{top}}}{{{bottom}}}"
+
+    def power(self, base: str, exponent: str) -> str:
+        return f"{{{base}}}^{{{exponent}}}"
+
+    def root(self, inside: str) -> str:
+        return rf"\sqrt{{{inside}}}"
+
+    def brackets(self, inside: str) -> str:
+        return rf"\left({inside}\right)"
+
+    def function(self, name: str, inside: str, bare: bool) -> str:
+        return rf"\operatorname{{{name}}}" + (rf"\,{inside}" if bare else self.brackets(inside))
+
+    def join(self, pieces: list[str]) -> str:
+        return "".join(pieces)
+
+
+class MathML:
+    """Writes MathML, which browsers show without any script."""
+
+    def symbol(self, base: str, below: str) -> str:
+        letter = f"<mi>{escape(base)}</mi>"
+        if not below:
+            return letter
+        return f'<msub>{letter}<mi mathvariant="normal">{escape(below)}</mi></msub>'
+
+    def number(self, digits: str) -> str:
+        return f"<mn>{digits}</mn>"
+
+    def text(self, words: str) -> str:
+        return f"<mtext>{escape(words)}</mtext>"
+
+    def operator(self, sign: str) -> str:
+        return '<mspace width="0.17em"/>' if sign == "·" else f"<mo>{sign}</mo>"
+
+    def fraction(self, top: str, bottom: str) -> str:
+        return f"<mfrac><mrow>{top}</mrow><mrow>{bottom}</mrow></mfrac>"
+
+    def power(self, base: str, exponent: str) -> str:
+        return f"<msup><mrow>{base}</mrow><mrow>{exponent}</mrow></msup>"
+
+    def root(self, inside: str) -> str:
+        return f"<msqrt>{inside}</msqrt>"
+
+    def brackets(self, inside: str) -> str:
+        return f"<mrow><mo>(</mo>{inside}<mo>)</mo></mrow>"
+
+    def function(self, name: str, inside: str, bare: bool) -> str:
+        space = '<mspace width="0.17em"/>' if bare else ""
+        return f"<mi>{name}</mi>{space}" + (inside if bare else self.brackets(inside))
+
+    def join(self, pieces: list[str]) -> str:
+        return "".join(pieces)
+
+
+class Typst:
+    """Writes Typst mathematics for the paper."""
+
+    def symbol(self, base: str, below: str) -> str:
+        letter = base if len(base) == 1 else f'"{base}"'
+        return f'{letter}_"{below}"' if below else letter
+
+    def number(self, digits: str) -> str:
+        return digits
+
+    def text(self, words: str) -> str:
+        # numbers and units only ever come from our own writing; quotes cannot occur in them
+        return '"' + words.replace("\\", "").replace('"', "") + '"'
+
+    def operator(self, sign: str) -> str:
+        return {"×": " times ", "·": " thin ", "−": " - ", ",": ", "}.get(sign, f" {sign} ")
+
+    def fraction(self, top: str, bottom: str) -> str:
+        return f"frac({top}, {bottom})"
+
+    def power(self, base: str, exponent: str) -> str:
+        return f"attach({base}, t: {exponent})"
+
+    def root(self, inside: str) -> str:
+        return f"sqrt({inside})"
+
+    def brackets(self, inside: str) -> str:
+        return f"lr(( {inside} ))"
+
+    def function(self, name: str, inside: str, bare: bool) -> str:
+        return f'op("{name}")' + (f" thin {inside}" if bare else self.brackets(inside))
+
+    def join(self, pieces: list[str]) -> str:
+        return " ".join(pieces)
+
+
+SETTERS: dict[str, Setter] = {"latex": Latex(), "mathml": MathML(), "typst": Typst()}
+
+
+def set_formula(formula: str, language: str, numbers: Mapping[str, str] | None = None) -> str:
+    """Set a formula in "latex", "mathml" or "typst"; with ``numbers``, with those put in.
+
+    >>> set_formula("T_aim/(2*d)", "latex")
+    '\\\\frac{T_{\\\\mathrm{aim}}}{2\\\\,d}'
+    >>> set_formula("T/d", "typst", {"T": "24 N·m", "d": "10 mm"})
+    'frac("24 N·m", "10 mm")'
+    """
+    return _set(parse(formula), SETTERS[language], numbers)[0]
+
+
+def set_symbol(name: str, language: str) -> str:
+    """Set one symbol, as "mu_G"."""
+    return _symbol(name, SETTERS[language])
+
+
+def _symbol(name: str, setter: Setter) -> str:
+    base, _, below = name.partition("_")
+    return setter.symbol(GREEK.get(base, base), GREEK.get(below, below))
+
+
+def _set(node: ast.expr, to: Setter, numbers: Mapping[str, str] | None) -> tuple[str, int]:
+    match node:
+        case ast.Constant(value=value):
+            return to.number(f"{value}"), ATOM
+        case ast.Name(name):
+            if numbers is not None and name in numbers:
+                return to.text(numbers[name]), ATOM if _plain(numbers[name]) else SIGN
+            return _symbol(name, to), ATOM
+        case ast.UnaryOp(_, operand):
+            inside = _wrapped(operand, SIGN, to, numbers)
+            return to.join([to.operator("−"), inside]), SIGN
+        case ast.Call(ast.Name(name), arguments):
+            return _call(name, arguments, to, numbers), ATOM
+        case ast.BinOp(left, ast.Div(), right):
+            top, bottom = _set(left, to, numbers)[0], _set(right, to, numbers)[0]
+            return to.fraction(top, bottom), POWER
+        case ast.BinOp(left, ast.Pow(), right):
+            base = _wrapped(left, ATOM, to, numbers)
+            return to.power(base, _set(right, to, numbers)[0]), POWER
+        case ast.BinOp(left, ast.Mult(), right):
+            first = _wrapped(left, PRODUCT, to, numbers)
+            second = _wrapped(right, SIGN, to, numbers)
+            tight = numbers is None and not (_is_number(left) and _is_number(right))
+            return to.join([first, to.operator("·" if tight else "×"), second]), PRODUCT
+        case ast.BinOp(left, op, right):
+            sign = "+" if isinstance(op, ast.Add) else "−"
+            first = _set(left, to, numbers)[0]
+            second = _wrapped(right, PRODUCT, to, numbers)
+            return to.join([first, to.operator(sign), second]), SUM
+    raise ValueError(f"{ast.unparse(node)!r} is not arithmetic")
+
+
+def _wrapped(node: ast.expr, least: int, to: Setter, numbers: Mapping[str, str] | None) -> str:
+    text, rank = _set(node, to, numbers)
+    return to.brackets(text) if rank < least else text
+
+
+def _call(
+    name: str, arguments: list[ast.expr], to: Setter, numbers: Mapping[str, str] | None
+) -> str:
+    parts = [_set(argument, to, numbers) for argument in arguments]
+    if name == "sqrt":
+        return to.root(parts[0][0])
+    inside = parts[0][0]
+    for part, _ in parts[1:]:
+        inside = to.join([inside, to.operator(","), part])
+    return to.function(name, inside, len(parts) == 1 and parts[0][1] == ATOM)
+
+
+def _is_number(node: ast.expr) -> bool:
+    """Whether a product's side ends in a written number."""
+    if isinstance(node, ast.BinOp) and isinstance(node.op, ast.Mult):
+        return _is_number(node.right)
+    return isinstance(node, ast.Constant)
+
+
+def _plain(text: str) -> bool:
+    """Whether a written value stands as a power's base without brackets."""
+    return not text.startswith("−") and " " not in text

@@ -1,0 +1,121 @@
+"""The worksheet as one page that opens offline: no script, no request, maths as MathML."""
+
+from __future__ import annotations
+
+import base64
+import functools
+from collections.abc import Iterator
+from html import escape
+from importlib import resources
+from typing import Any, Literal
+
+import jinja2
+import mistune
+from markupsafe import Markup
+
+from rebuildbook.worksheet.document import SECTION_MIME, Document, sections_of
+from rebuildbook.worksheet.formula import set_formula, set_symbol
+
+Maths = Literal["latex", "mathml"]
+SIGNS = {"hold": "■", "query": "◇", "clear": "✓"}
+
+
+@functools.cache
+def _templates() -> jinja2.Environment:
+    return jinja2.Environment(
+        loader=jinja2.PackageLoader("rebuildbook.worksheet"),
+        autoescape=True,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        undefined=jinja2.StrictUndefined,
+    )
+
+
+@functools.cache
+def _style(name: str) -> Markup:
+    folder = resources.files("rebuildbook.worksheet") / "templates"
+    return Markup((folder / name).read_text(encoding="utf-8"))  # noqa: S704  (our own file)
+
+
+def section_html(section: Document, maths: Maths) -> str:
+    """One section as HTML, its maths as LaTeX (for a notebook) or MathML (for a page)."""
+
+    def wrap(inside: str) -> Markup:
+        if maths == "latex":
+            shell = '<span class="tex2jax_process mathjax_process">${}$</span>'
+        else:
+            shell = "<math>{}</math>"
+        # the setters escape every text they are given
+        return Markup(shell.format(inside))  # noqa: S704
+
+    def equation(line: Document) -> Markup:
+        equals = "=" if maths == "latex" else "<mo>=</mo>"
+        return wrap(equals + set_formula(line["formula"], maths))
+
+    def numbers(line: Document) -> Markup:
+        equals = "=" if maths == "latex" else "<mo>=</mo>"
+        values = {symbol: value["brief"] for symbol, value in line["inputs"].items()}
+        return wrap(equals + set_formula(line["formula"], maths, values))
+
+    return _templates().get_template("section.html.j2").render(
+        section=section,
+        style=_style("section.css") if maths == "latex" and section["id"] == "findings" else "",
+        signs=SIGNS,
+        symbol=lambda name: wrap(set_symbol(name, maths)),
+        equation=equation,
+        numbers=numbers,
+        svg=lambda text: Markup(text),  # noqa: S704  (drawn by our own figures)
+    )
+
+
+def page_html(notebook: Any) -> str:
+    """The whole page of an executed notebook."""
+    head = next((section["head"] for section in sections_of(notebook)), {})
+    stamp = notebook.metadata.get("rebuildbook", {})
+    return _templates().get_template("page.html.j2").render(
+        head={"paper": "a4"} | head,
+        css=_style("page.css") + _style("section.css"),
+        parts=list(_parts(notebook)),
+        version=stamp.get("version", ""),
+        made=stamp.get("made", ""),
+    )
+
+
+def _parts(notebook: Any) -> Iterator[Markup]:
+    """What each cell shows; the page's own head stands for the title of the notebook."""
+    for index, cell in enumerate(notebook.cells):
+        if cell.cell_type == "markdown" and index > 0:
+            yield Markup('<section class="rb">{}</section>').format(
+                Markup(_markdown()(cell.source))  # noqa: S704  (mistune escapes)
+            )
+        for output in cell.get("outputs", []):
+            yield _output(output)
+
+
+@functools.cache
+def _markdown() -> Any:
+    return mistune.create_markdown(escape=True, plugins=["table"])
+
+
+def _output(output: Any) -> Markup:
+    kind = output["output_type"]
+    if kind == "stream":
+        return Markup("<pre>{}</pre>").format(output["text"])
+    if kind == "error":
+        return Markup("<pre>{}: {}</pre>").format(output["ename"], output["evalue"])
+    data = output["data"]
+    if SECTION_MIME in data:
+        return Markup(section_html(data[SECTION_MIME], "mathml"))  # noqa: S704
+    for mime in ("image/svg+xml", "image/png", "image/jpeg"):
+        if mime in data:
+            return _image(mime, data[mime])
+    if "text/html" in data:
+        return Markup(data["text/html"])  # noqa: S704  (what the notebook's author displays)
+    return Markup("<pre>{}</pre>").format(data.get("text/plain", ""))
+
+
+def _image(mime: str, data: str) -> Markup:
+    if mime == "image/svg+xml":
+        data = base64.b64encode(data.encode()).decode()
+    source = f"data:{mime};base64,{escape(data.strip())}"
+    return Markup('<img alt="figure" src="{}">').format(source)

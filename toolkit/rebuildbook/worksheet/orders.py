@@ -1,0 +1,104 @@
+"""Tightening order: passes, torques on the wrench's scale, and the pattern to take to the bench."""
+
+from __future__ import annotations
+
+import functools
+from collections.abc import Iterator, Sequence
+
+from rebuildbook.calculators.tightening import Plan
+from rebuildbook.figures.pattern import tightening_pattern
+from rebuildbook.figures.style import svg
+from rebuildbook.units import show
+from rebuildbook.worksheet.context import Context
+from rebuildbook.worksheet.facts import text_line
+from rebuildbook.worksheet.model import (
+    Block,
+    Caution,
+    Line,
+    Lines,
+    Note,
+    Picture,
+    Section,
+    Table,
+)
+from rebuildbook.worksheet.plan import JointPlan
+
+_METHOD = {
+    "cross": "ASME PCC-1 legacy cross order (from memory)",
+    "quadrant": "ASME PCC-1 quadrant pattern (from memory)",
+    "rotation": "plain rotation as the model sheet asks",
+}
+_COVERS = "from the middle outwards, side to side (common practice, no source)"
+
+
+def orders(context: Context, plans: Sequence[JointPlan]) -> Section:
+    """Build the section on tightening orders."""
+    blocks: list[Block] = [
+        Caution(
+            "Threadlocker sets: finish a joint within its working time. Once cured, a joint is not "
+            "tightened further but taken apart, cleaned and made anew."
+        )
+    ]
+    for plan in plans:
+        blocks += _joint(context, plan)
+    return Section("orders", "Tightening order", tuple(blocks))
+
+
+def _joint(context: Context, plan: JointPlan) -> Iterator[Block]:
+    made = plan.tightening
+    if made is None:
+        yield Note(f"{plan.name}: no order without a tool; see threaded joints.")
+        return
+    lines = []
+    if plan.joint.count > 1:
+        order = " ".join(str(position) for position in made.order)
+        method = _METHOD[made.order_kind] if made.layout.shape == "circle" else _COVERS
+        if made.order_kind == "rotation":
+            method = _METHOD["rotation"]
+        lines.append(
+            Line(
+                f"orders.{plan.name}.order", f"Order, numbered {made.layout.numbering}", order,
+                method=method, data=context.source("model", f"joints.{plan.name}"),
+            )
+        )  # fmt: skip
+    if plan.joint.follows:
+        after = ", ".join(plan.joint.follows)
+        lines.append(
+            text_line(f"orders.{plan.name}.after", "Only after", after, context.source("model"))
+        )
+    if lines:
+        yield Lines(f"{plan.name}: {plan.joint.what}", tuple(lines))
+    yield _passes(plan, made)
+    if plan.joint.count > 1:
+        yield Picture(
+            f"pattern-{plan.name}",
+            f"{plan.name}: position numbers, and the turn at which each is tightened.",
+            f"{plan.joint.count} fasteners, tightened in the order "
+            + " ".join(str(position) for position in made.order),
+            functools.partial(_draw, made),
+        )
+
+
+def _draw(plan: Plan) -> str:
+    return svg(tightening_pattern(plan))
+
+
+def _passes(plan: JointPlan, made: Plan) -> Table:
+    assert plan.tool is not None  # noqa: S101
+    scale, unit = plan.tool.wrench.scale_unit, plan.joint.torque.unit
+    rows = []
+    for one in made.passes:
+        by_hand = one.kind == "snug"
+        order = " ".join(str(position) for position in one.order)
+        rows.append(
+            (
+                str(one.number),
+                "by hand" if by_hand else show(one.torque / plan.ratio, scale, 4),
+                "–" if by_hand else show(one.torque, unit),
+                order,
+                " ".join(one.remarks),
+                "",
+            )
+        )
+    header = ("Pass", f"Set {plan.tool.wrench.name} to", "At the fastener", "Order", "Mind", "Done")
+    return Table(f"Passes for {plan.name}", header, tuple(rows))
