@@ -77,6 +77,8 @@ def test_rounded_root_and_constant_pitch_series_use_their_length_of_engagement()
         (external_limits, "M10", "6H", "does not fit"),
         (internal_limits, "M10", "6g", "does not fit"),
         (external_limits, "1/2-13", "6g", "does not fit"),
+        (external_limits, "M10", "g", "does not fit"),
+        (internal_limits, "1/2-13", "9B", "does not fit"),
         (external_limits, "M10", "5g", "grades 4, 6 and 8"),
         (internal_limits, "M10", "9H", "grades 4 to 8"),
     ],

@@ -10,6 +10,7 @@ from __future__ import annotations
 import bisect
 import itertools
 import math
+import re
 from dataclasses import dataclass
 
 from rebuildbook.calculators.threads import INCH, MILLIMETRE, Thread
@@ -30,6 +31,12 @@ _PRINTED_MAJOR = {4.0: 475.0}
 _PRINTED_DEVIATION = {0.75: 22.0}
 _PRINTED_PITCH = {(2.8, 0.5): 75.0, (45.0, 5.0): 250.0}
 _DEVIATION_OFFSET = {"e": 50.0, "f": 30.0, "g": 15.0}
+_FORMS = {
+    "6g": re.compile(r"(?:[3-9][e-h]){1,2}"),
+    "6H": re.compile(r"(?:[3-9][GH]){1,2}"),
+    "2A": re.compile(r"[123]A"),
+    "2B": re.compile(r"[123]B"),
+}
 _INCH_GRADE = {"1": 1.5, "2": 1.0, "3": 0.75}
 
 
@@ -71,8 +78,8 @@ def external_limits(thread: Thread, tolerance: str = "") -> ExternalLimits:
     '9.732 8.862'
     """
     if thread.system == "unified":
-        return _unified_external(thread, _class_of(thread, tolerance, "2A", "A"))
-    name = _class_of(thread, tolerance, "6g", "efgh")
+        return _unified_external(thread, _class_of(thread, tolerance, "2A"))
+    name = _class_of(thread, tolerance, "6g")
     step = _geometric_step(thread)
     pitch_micron = _preferred(_metric_pitch_tolerance(step, _mm(thread.pitch)), int(name[0]))
     grade = int(name[-2])
@@ -100,8 +107,8 @@ def internal_limits(thread: Thread, tolerance: str = "") -> InternalLimits:
     '8.676 9.206'
     """
     if thread.system == "unified":
-        return _unified_internal(thread, _class_of(thread, tolerance, "2B", "B"))
-    name = _class_of(thread, tolerance, "6H", "GH")
+        return _unified_internal(thread, _class_of(thread, tolerance, "2B"))
+    name = _class_of(thread, tolerance, "6H")
     minor_grade = int(name[-2])
     if not (4 <= int(name[0]) <= 8 and 4 <= minor_grade <= 8):
         raise ValueError(f"class {name}: internal threads have grades 4 to 8")
@@ -117,16 +124,14 @@ def internal_limits(thread: Thread, tolerance: str = "") -> InternalLimits:
     )
 
 
-def _class_of(thread: Thread, asked: str, common: str, positions: str) -> str:
+def _class_of(thread: Thread, asked: str, common: str) -> str:
     """Choose the class: what is asked, else what is written for this side, else the common one."""
-    if asked:
-        if asked[-1] not in positions:
-            raise ValueError(f"class {asked!r} does not fit here; write one such as {common}")
-        return asked
-    for written in thread.tolerance.split("/"):
-        if written and written[-1] in positions:
-            return written
-    return common
+    form = _FORMS[common]
+    written = (part for part in thread.tolerance.split("/") if form.fullmatch(part))
+    name = asked or next(written, common)
+    if not form.fullmatch(name):
+        raise ValueError(f"class {name!r} does not fit here; write one such as {common}")
+    return name
 
 
 def _mm(length: float) -> float:

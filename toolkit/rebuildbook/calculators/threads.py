@@ -23,6 +23,7 @@ from rebuildbook.units import UnitProblem, parse_amount, quantities
 
 INCH = 0.0254
 MILLIMETRE = 1e-3
+LONGEST_DESIGNATION = 60  # characters
 System = Literal["metric", "unified"]
 
 
@@ -220,6 +221,8 @@ def parse_thread(text: str) -> Thread:
     ValueError: 'M10x1.1' is no listed thread; the nearest are M10×1, M10×1.25, M10×0.75
     """
     cleaned = _clean(text)
+    if len(cleaned) > LONGEST_DESIGNATION:
+        raise ValueError(f"{cleaned[:20]!r}… is too long for a thread designation; see {_EXAMPLES}")
     if special := _SPECIAL.fullmatch(cleaned):
         return _read_special(special["major"], special["pitch"], text)
     if metric := _METRIC.fullmatch(cleaned):

@@ -22,12 +22,24 @@ SIGNS = {"hold": "■", "query": "◇", "clear": "✓"}
 
 @functools.cache
 def _templates() -> jinja2.Environment:
-    return jinja2.Environment(
+    made = jinja2.Environment(
         loader=jinja2.PackageLoader("rebuildbook.worksheet"),
         autoescape=True,
         trim_blocks=True,
         lstrip_blocks=True,
         undefined=jinja2.StrictUndefined,
+    )
+    made.filters["soft"] = _soft
+    return made
+
+
+def _soft(words: str) -> Markup:
+    """Let long unbroken words break, without changing the text that is read or copied."""
+    return Markup(" ").join(
+        Markup("<wbr>").join(word[i : i + 8] for i in range(0, len(word), 8))
+        if len(word) > 20
+        else word
+        for word in words.split(" ")
     )
 
 
@@ -42,9 +54,9 @@ def section_html(section: Document, maths: Maths) -> str:
 
     def wrap(inside: str) -> Markup:
         if maths == "latex":
-            shell = '<span class="tex2jax_process mathjax_process">${}$</span>'
+            shell = '<span class="tex2jax_process mathjax_process">$\\displaystyle {}$</span>'
         else:
-            shell = "<math>{}</math>"
+            shell = '<math displaystyle="true">{}</math>'
         # the setters escape every text they are given
         return Markup(shell.format(inside))  # noqa: S704
 

@@ -152,7 +152,7 @@ def _stall_line(
         # the drive pushes hardest on the stroke with the smaller fluid area
         area = min(area for area in (fluid.up, fluid.down) if area > 0.0)
         inputs |= {"D_a": given(spec.piston_diameter), "A_f": context.value(area, "area")}
-        formula += "*pi/4*D_a**2/A_f"
+        formula += "*pi*D_a**2/(4*A_f)"
     elif spec.area_ratio is not None:
         inputs["i"] = given(spec.area_ratio)
         formula += "*i"

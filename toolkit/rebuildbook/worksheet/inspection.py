@@ -36,13 +36,16 @@ def inspection(context: Context) -> Section:
     if not limits:
         blocks.append(Note("The model sheet gives no wear limits."))
     findings: list[Finding] = []
+    lines: list[Line] = []
     for name, limit in limits.items():
         measured = context.job.measured.get(name)
         if measured is None:
             findings.append(_missing(context, name, limit))
             continue
-        blocks.append(_lines(context, name, limit, measured))
+        lines += _lines(context, name, limit, measured)
         findings.append(_judge(context, name, limit, measured))
+    if lines:
+        blocks.append(Lines("Measured parts", tuple(lines)))
     return Section("inspection", "Inspection", (*blocks, *findings))
 
 
@@ -52,25 +55,28 @@ def start_of_wear(limit: WearLimit) -> float:
     return limit.new.high if grows else limit.new.low
 
 
-def _lines(context: Context, name: str, limit: WearLimit, measured: Amount) -> Lines:
+def _lines(
+    context: Context, name: str, limit: WearLimit, measured: Amount
+) -> tuple[Line, Line]:
     start = start_of_wear(limit)
     used = float(wear_used.si(measured.nominal, start, limit.reuse_limit.nominal))
-    from_, to = Value(start, "length", limit.new.unit, 5), given(limit.reuse_limit)
+    inputs = {
+        "m": given(measured),
+        "n": Value(start, "length", limit.new.unit, 5),
+        "l": given(limit.reuse_limit),
+    }
     data = context.source("model", f"wear_limits.{name}")
-    lines = (
-        Line(f"{name}.new", "New", given(limit.new), data=data),
-        Line(f"{name}.limit", "Reuse limit", to, "l", data=data),
+    return (
         Line(
-            f"{name}.measured", "Measured", given(measured), "m",
-            data=context.source("job", f"measured.{name}"),
+            f"inspection.{name}.measured", limit.what, given(measured),
+            method=f"new {limit.new.canonical}", data=context.source("job", f"measured.{name}"),
         ),
         Line(
-            f"{name}.used", "Wear allowance used", Value(used, "fraction", "%"), "w",
-            "(m - n)/(l - n)", {"m": given(measured), "n": from_, "l": to},
-            "linear between the new size (end of its tolerance) and the limit", data,
+            f"inspection.{name}.used", "Wear allowance used", Value(used, "fraction", "%"), "w",
+            "(m - n)/(l - n)", inputs,
+            "from the new size (end of its tolerance) to the reuse limit", data,
         ),
     )  # fmt: skip
-    return Lines(limit.what, lines)
 
 
 def _judge(context: Context, name: str, limit: WearLimit, measured: Amount) -> Finding:

@@ -85,7 +85,7 @@ def _plausible(context: Context, plan: JointPlan, id_: str) -> Iterator[Line]:
     unit = plan.joint.torque.unit
     inputs = {"F_p": load, "d": context.value(thread.major, "length")}
     low, high = plan.plausible
-    method = f"T = K F d, 15 % to 100 % of proof load, K 0.12 to 0.30: to catch a wrong unit; "
+    method = "T = K F d, to catch a wrong unit: judgement of this toolkit, "
     for side, torque, formula in (
         ("low", low, "0.12*0.15*F_p*d"),
         ("high", high, "0.30*1.00*F_p*d"),

@@ -28,7 +28,7 @@ _METHOD = {
     "quadrant": "ASME PCC-1 quadrant pattern (from memory)",
     "rotation": "plain rotation as the model sheet asks",
 }
-_COVERS = "from the middle outwards, side to side (common practice, no source)"
+_COVERS = "evenly, opposite ones in turn, from the middle outwards (common practice, no source)"
 
 
 def orders(context: Context, plans: Sequence[JointPlan]) -> Section:
@@ -52,7 +52,8 @@ def _joint(context: Context, plan: JointPlan) -> Iterator[Block]:
     lines = []
     if plan.joint.count > 1:
         order = " ".join(str(position) for position in made.order)
-        method = _METHOD[made.order_kind] if made.layout.shape == "circle" else _COVERS
+        on_circle = made.layout.shape == "circle" and plan.joint.count > 3
+        method = _METHOD[made.order_kind] if on_circle else _COVERS
         if made.order_kind == "rotation":
             method = _METHOD["rotation"]
         lines.append(

@@ -121,6 +121,7 @@ def _line(line: Document) -> Document:
         "formula": set_formula(formula, "typst") if formula else "",
         "numbers": set_formula(formula, "typst", numbers) if formula else "",
         "source": " · ".join(filter(None, (line["method"], line["data"]))),
+        "told": value is None,
         "result": value["shown"] if value else line["text"],
         "other": value["other"] if value else "",
     }
