@@ -205,7 +205,7 @@ def _on_land(ball: float, seat: LappedSeat) -> SeatContact:
             "diameter; it must be larger than half of it"
         )
     width = lap * (math.asin(outer / lap) - math.asin(inner / lap))
-    rise = math.sqrt(lap**2 - inner**2) - math.sqrt(lap**2 - outer**2)
+    rise = land_rise(seat)
     small = ball / 2 <= lap
     touched, other, step = (inner, outer, rise) if small else (outer, inner, -rise)
     centre = math.sqrt((ball / 2) ** 2 - touched**2) - step  # above the plane of the far edge
@@ -216,6 +216,31 @@ def _on_land(ball: float, seat: LappedSeat) -> SeatContact:
         where, circle = "land", inner + outer
     angle = float(contact_angle.si(ball, circle))
     return SeatContact(circle, angle, where, math.inf, width, gap / width)
+
+
+def ball_height(ball: float, seat: Seat) -> float:
+    """Give the height of the resting ball's centre, m.
+
+    Counted from the face of a sharp seat, from the small end of a cone or land.
+
+    >>> round(ball_height(0.025, ConeSeat(0.016, 0.022, math.radians(90))) * 1e3, 3)
+    9.678
+    """
+    contact = seat_contact(ball, seat)
+    above = ball / 2 * math.cos(contact.angle)
+    if isinstance(seat, SharpSeat):
+        return above - seat.edge_radius * (1.0 - math.cos(contact.angle))
+    if isinstance(seat, ConeSeat):
+        return above + (contact.circle - seat.bore) / 2 / math.tan(seat.included_angle / 2)
+    if ball / 2 <= seat.lap_radius:
+        return math.sqrt((ball / 2) ** 2 - (seat.bore / 2) ** 2)
+    return land_rise(seat) + math.sqrt((ball / 2) ** 2 - (seat.outer / 2) ** 2)
+
+
+def land_rise(seat: LappedSeat) -> float:
+    """Give the height of a land's outer edge above its inner one, m."""
+    lap = seat.lap_radius
+    return math.sqrt(lap**2 - (seat.bore / 2) ** 2) - math.sqrt(lap**2 - (seat.outer / 2) ** 2)
 
 
 @dataclass(frozen=True, slots=True)

@@ -107,7 +107,7 @@ def line_peak_pressure(line_load: Any, radius: Any, modulus: Any) -> Any:
 
 @dataclass(frozen=True, slots=True)
 class EllipseContact:
-    """An elliptical contact: half-axes ``major``, ``minor`` and ``approach`` in m, pressures in Pa."""
+    """An elliptical contact: half-axes and approach in m, pressures in Pa."""
 
     major: float
     minor: float

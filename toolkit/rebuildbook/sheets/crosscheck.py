@@ -3,10 +3,15 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Collection, Iterator
+import graphlib
+from collections.abc import Callable, Collection, Iterator
 
+from rebuildbook.calculators.materials import material
+from rebuildbook.calculators.thread_friction import friction
+from rebuildbook.calculators.thread_strength import strength_class
+from rebuildbook.calculators.threads import parse_thread
 from rebuildbook.sheets.job import JobCard
-from rebuildbook.sheets.model import Drive, ModelSheet
+from rebuildbook.sheets.model import Drive, Joint, ModelSheet
 from rebuildbook.sheets.shop import ShopSheet
 from rebuildbook.sheets.source import PathKey, Problem, Source
 
@@ -44,6 +49,7 @@ def _model(model: ModelSheet, shop: ShopSheet) -> Found:
             if named is not None and named not in shop.consumables:
                 message = _nowhere(named, "consumable of the shop sheet", shop.consumables)
                 yield "model", (*at, field), message
+        yield from _joint_references(at, joint)
         if joint.holds is not None and joint.holds not in model.pressure_parts:
             message = _nowhere(joint.holds, "pressure part of this model", model.pressure_parts)
             yield "model", (*at, "holds"), message
@@ -51,7 +57,57 @@ def _model(model: ModelSheet, shop: ShopSheet) -> Found:
         if valve.part not in model.pressure_parts:
             message = _nowhere(valve.part, "pressure part of this model", model.pressure_parts)
             yield "model", ("check_valves", name, "part"), message
+        for part in (("ball", "material"), ("seat", "material")):
+            named = getattr(getattr(valve, part[0]), part[1])
+            yield from _reference(("check_valves", name, *part), material, named)
+    yield from _loop(model)
     yield from _fluid_end(model)
+
+
+def _reference(path: PathKey, look_up: Callable[[str], object], name: str) -> Found:
+    """A name that a reference table must have; the table's own words say what is near."""
+    try:
+        look_up(name)
+    except (ValueError, LookupError) as problem:
+        yield "model", path, str(problem)
+
+
+def _joint_references(at: PathKey, joint: Joint) -> Found:
+    thread = parse_thread(joint.thread)
+    yield from _reference(
+        (*at, "strength_class"), lambda name: strength_class(name, thread), joint.strength_class
+    )
+    yield from _reference((*at, "condition"), friction, joint.condition)
+    for index, layer in enumerate(joint.layers):
+        yield from _reference((*at, "layers", index, "material"), material, layer.material)
+    if joint.tapped is not None:
+        yield from _reference((*at, "tapped", "material"), material, joint.tapped.material)
+    layout = joint.layout
+    if layout is None:
+        return
+    if layout.shape == "rectangle" and 2 * (layout.columns + layout.rows) - 4 != joint.count:
+        held = 2 * (layout.columns + layout.rows) - 4
+        message = f"{layout.columns} columns and {layout.rows} rows hold {held} fasteners"
+        yield "model", (*at, "layout"), f"{message} round the edge; the joint has {joint.count}"
+    if layout.shape == "row":
+        if joint.count % layout.rows:
+            message = f"{joint.count} fasteners do not fill {layout.rows} rows evenly"
+            yield "model", (*at, "layout", "rows"), message
+        if joint.order == "quadrant":
+            yield "model", (*at, "order"), "a row has no quadrants; write cross or rotation"
+
+
+def _loop(model: ModelSheet) -> Found:
+    try:
+        graph = {
+            name: [before for before in joint.follows if before in model.joints]
+            for name, joint in model.joints.items()
+        }
+        graphlib.TopologicalSorter(graph).prepare()
+    except graphlib.CycleError as error:
+        path = " → ".join(reversed(error.args[1]))
+        message = f"joints follow each other in a ring: {path}"
+        yield "model", ("joints", error.args[1][0], "follows"), message
 
 
 def _fluid_end(model: ModelSheet) -> Found:

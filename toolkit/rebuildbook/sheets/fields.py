@@ -6,7 +6,13 @@ import unicodedata
 from dataclasses import dataclass
 from typing import Annotated, Any, Literal
 
-from pydantic import AfterValidator, BeforeValidator, GetCoreSchemaHandler, StringConstraints
+from pydantic import (
+    AfterValidator,
+    BeforeValidator,
+    GetCoreSchemaHandler,
+    StringConstraints,
+    WithJsonSchema,
+)
 from pydantic_core import PydanticCustomError, core_schema
 
 from rebuildbook.calculators.threads import parse_thread
@@ -157,6 +163,13 @@ Number = Annotated[Amount, Quantity("number", _TOLERANCED)]
 TorqueRange = Annotated[Amount, Quantity("torque", ("range",))]
 TemperatureRange = Annotated[Amount, Quantity("temperature", ("range",), sign="any")]
 
+def _yes_no(value: Any) -> Any:
+    return {"yes": True, "no": False}.get(value, value) if isinstance(value, str) else value
+
+
+YesNo = Annotated[
+    bool, BeforeValidator(_yes_no), WithJsonSchema({"enum": ["yes", "no", True, False]})
+]
 Text = Annotated[
     str,
     BeforeValidator(_as_text),

@@ -27,6 +27,7 @@ from rebuildbook.sheets.fields import (
     Torque,
     TorqueWindow,
     Volume,
+    YesNo,
 )
 
 
@@ -168,7 +169,7 @@ class Joint(Part):
     layers: list[Layer] = Field(default_factory=list, max_length=12)
     tapped: Tapped | None = None
     gasket: Gasket | None = None
-    pulsating: bool = Field(True, description="The pressure rises and falls with every stroke")
+    pulsating: YesNo = Field(True, description="The pressure rises and falls with every stroke")
 
 
 class SharpSeat(Part):

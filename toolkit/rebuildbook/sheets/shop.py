@@ -20,6 +20,7 @@ from rebuildbook.sheets.fields import (
     Text,
     Torque,
     TorqueRange,
+    YesNo,
 )
 from rebuildbook.sheets.model import Part
 
@@ -60,7 +61,7 @@ class Consumable(Part):
     what: Text
     kind: Literal["lubricant", "threadlocker", "sealant", "cleaner"]
     strength: Literal["low", "medium", "high"] | None = None
-    silicone_free: bool | None = None
+    silicone_free: YesNo | None = None
     working_time: DurationOrRange | None = None
     fixture_time: DurationOrRange | None = None
     cure_time: DurationOrRange | None = None

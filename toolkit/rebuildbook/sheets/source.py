@@ -134,8 +134,11 @@ def _compose(text: str, name: str) -> Node | None:
         mark = error.problem_mark or error.context_mark
         line = mark.line + 1 if mark else None
         raise SheetError([Problem(name, line, "", "", _plain_yaml_error(error, text))]) from None
-    except (YAMLError, RecursionError, ValueError) as error:
-        reason = " ".join(str(error).split())[:200] or "nested too deep"
+    except RecursionError:
+        message = f"is nested deeper than {DEEPEST} levels"
+        raise SheetError([Problem(name, None, "", "", message)]) from None
+    except (YAMLError, ValueError) as error:
+        reason = " ".join(str(error).split())[:200]
         raise SheetError([Problem(name, None, "", "", f"is not YAML: {reason}")]) from None
     return node
 
