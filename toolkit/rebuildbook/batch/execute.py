@@ -12,9 +12,9 @@ from pathlib import Path
 from typing import Any
 
 import nbformat
-import papermill
 from nbformat import NotebookNode
 from papermill.exceptions import PapermillExecutionError
+from papermill.execute import execute_notebook
 
 from rebuildbook import __version__
 from rebuildbook.batch.kernel import OwnInterpreterKernelManager
@@ -41,7 +41,7 @@ def execute(template: Path, parameters: dict[str, Any], folder: Path) -> Noteboo
     written = folder / "worksheet.ipynb"
     try:
         with _private_jupyter_folders():
-            executed = papermill.execute_notebook(
+            executed = execute_notebook(  # type: ignore[no-untyped-call]
                 notebook,
                 str(written).replace("{", "{{").replace("}", "}}"),  # papermill formats its paths
                 parameters=parameters,

@@ -64,7 +64,8 @@ def run_one(order: Order) -> Outcome:
             }
             notebook = execute(template_path("worksheet"), parameters, folder)
             results = write_files(notebook, folder)
-        outcome = replace(outcome, **count(results))
+        holds, queries = count(results)
+        outcome = replace(outcome, holds=holds, queries=queries)
     except NotebookFailed as failure:
         kept = _keep_failed(failure.notebook, out, order.job)
         outcome = replace(outcome, failure=f"{failure.reason} (notebook kept as {kept})")
@@ -90,10 +91,10 @@ def write_files(notebook: Any, folder: Path) -> dict[str, Any]:
     return results
 
 
-def count(results: dict[str, Any]) -> dict[str, int]:
+def count(results: dict[str, Any]) -> tuple[int, int]:
     """Count the holds and queries of a results document."""
     levels = [finding["level"] for part in results["sections"] for finding in part["findings"]]
-    return {"holds": levels.count("hold"), "queries": levels.count("query")}
+    return levels.count("hold"), levels.count("query")
 
 
 def run_all(

@@ -124,8 +124,8 @@ class SeatContact:
     """Where an unloaded ball touches its seat.
 
     ``circle`` in m, ``angle`` θ in rad. ``radius`` is the relative radius of the line contact, m,
-    infinite on a land. ``room`` is the width of seat, m, on which the contact can spread: on a
-    cone's face twice the way to the nearer end, on a land its whole width, infinite on an edge.
+    infinite on a land. ``face`` is the whole width of cone or land across the circle and ``room``
+    twice the way from the circle to the nearer end of a cone, m; both infinite on an edge.
     ``gap_slope`` is the gap at the far end of a land, divided by the land's width.
     """
 
@@ -133,6 +133,7 @@ class SeatContact:
     angle: float
     rests_on: RestsOn
     radius: float
+    face: float = math.inf
     room: float = math.inf
     gap_slope: float = 0.0
 
@@ -192,9 +193,15 @@ def _on_cone(ball: float, seat: ConeSeat) -> SeatContact:
         return _on_edge(ball, seat.bore, "inner edge", seat)
     if circle > seat.outer:
         return _on_edge(ball, seat.outer, "outer edge", seat)
-    nearer = min(circle - seat.bore, seat.outer - circle) / 2
-    room = 2 * nearer / math.sin(seat.included_angle / 2)
-    return SeatContact(circle, float(contact_angle.si(ball, circle)), "face", ball / 2, room)
+    slope = math.sin(seat.included_angle / 2)
+    return SeatContact(
+        circle,
+        float(contact_angle.si(ball, circle)),
+        "face",
+        ball / 2,
+        face=(seat.outer - seat.bore) / 2 / slope,
+        room=min(circle - seat.bore, seat.outer - circle) / slope,
+    )
 
 
 def _on_land(ball: float, seat: LappedSeat) -> SeatContact:
@@ -215,7 +222,7 @@ def _on_land(ball: float, seat: LappedSeat) -> SeatContact:
     if gap <= FINISH_GAP:
         where, circle = "land", inner + outer
     angle = float(contact_angle.si(ball, circle))
-    return SeatContact(circle, angle, where, math.inf, width, gap / width)
+    return SeatContact(circle, angle, where, math.inf, width, gap_slope=gap / width)
 
 
 def ball_height(ball: float, seat: Seat) -> float:
@@ -248,7 +255,7 @@ class SeatPressure:
     """How a ball presses on its seat under one axial ``force``, N.
 
     ``line_load`` in N/m; ``width`` of the contact across the circle in m; ``mean`` and ``peak``
-    contact pressure in Pa. ``spills``: wider than the seat has room. ``elastic_theory``: narrow
+    contact pressure in Pa. ``spills``: past the nearer end of a cone. ``elastic_theory``: narrow
     enough (half-width up to a tenth of the radius; common practice, no source) for Hertz to hold.
     """
 
@@ -264,7 +271,8 @@ class SeatPressure:
 def seat_pressure(contact: SeatContact, force: float, modulus: float) -> SeatPressure:
     """Give the contact pressure under an axial ``force``, N, with the contact modulus, Pa.
 
-    On an edge or a cone: Hertz line contact, b = (4 q R/π E*)^½, p0 = 2 q/(π b) [1].
+    On an edge or a cone: Hertz line contact, b = (4 q R/π E*)^½, p0 = 2 q/(π b) [1]; a cone
+    narrower than that bears on its whole face, and no less than evenly.
 
     On a lapped land whose gap opens with the slope β: a wedge against a half-plane, touched over
     l = 4 q/(π E* β) up to the land's width [1]. Theory has an endless peak at the edge; the edge
@@ -281,13 +289,13 @@ def seat_pressure(contact: SeatContact, force: float, modulus: float) -> SeatPre
     if math.isinf(contact.radius):
         return _land_pressure(contact, force, load, modulus)
     half = float(line_half_width.si(load, contact.radius, modulus))
-    peak = float(line_peak_pressure.si(load, contact.radius, modulus))
+    width = min(2 * half, contact.face)
     return SeatPressure(
         force,
         load,
-        2 * half,
-        load / (2 * half),
-        peak,
+        width,
+        mean=load / width,
+        peak=max(float(line_peak_pressure.si(load, contact.radius, modulus)), load / width),
         spills=2 * half > contact.room,
         elastic_theory=half <= 0.1 * contact.radius,
     )
@@ -295,11 +303,11 @@ def seat_pressure(contact: SeatContact, force: float, modulus: float) -> SeatPre
 
 def _land_pressure(contact: SeatContact, force: float, load: float, modulus: float) -> SeatPressure:
     wedge = math.pi * modulus * contact.gap_slope / 4  # mean pressure while the gap is closing
-    if load < wedge * contact.room:
+    if load < wedge * contact.face:
         width = load / wedge
         return SeatPressure(force, load, width, wedge, 2 * wedge)
-    mean = load / contact.room
-    return SeatPressure(force, load, contact.room, mean, mean + wedge)
+    mean = load / contact.face
+    return SeatPressure(force, load, contact.face, mean, mean + wedge)
 
 
 @quantities("m", line_load="N/m", yield_strength="Pa")

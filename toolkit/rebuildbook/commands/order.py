@@ -32,7 +32,7 @@ def order_text(
         unit = window.unit if torque else mark.unit
         plan = tightening_plan(
             make_layout(count, layout, columns, rows),
-            kind,  # type: ignore[arg-type]  (checked by the plan itself)
+            kind,  # type: ignore[arg-type]
             fractions,
             setting=window.nominal,
             step=mark.nominal if torque else window.nominal / 100,

@@ -142,7 +142,7 @@ def _owner(model: type[BaseModel], path: PathKey, data: Any) -> type[BaseModel] 
             annotation = field.annotation
         else:
             annotation = typing.get_args(_bare(annotation))[-1]
-        here = here[step] if isinstance(here, dict | list) else None
+        here = here[step] if isinstance(here, dict) or isinstance(step, int) else None
         annotation = _pick(annotation, here)
     return (
         annotation if isinstance(annotation, type) and issubclass(annotation, BaseModel) else None

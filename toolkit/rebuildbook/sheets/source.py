@@ -169,6 +169,7 @@ def _build(node: Node, path: PathKey, source: Source, problems: list[Problem]) -
             _build(child, (*path, index), source, problems)
             for index, child in enumerate(node.value)
         ]
+    assert isinstance(node, ScalarNode)  # noqa: S101  (YAML has no fourth kind)
     return _scalar(node, path, source)
 
 

@@ -9,7 +9,7 @@ from typing import Any, Generic, ParamSpec
 
 import pint
 
-registry = pint.UnitRegistry()
+registry: pint.UnitRegistry[float] = pint.UnitRegistry()
 registry.formatter.default_format = "~P"
 Quantity = registry.Quantity
 
@@ -27,6 +27,7 @@ class Formula(Generic[P]):
         self.si: Callable[P, Any] = kernel
         self.units = units
         self.returns = returns
+        self.__name__: str = getattr(kernel, "__name__", "formula")
         functools.update_wrapper(self, kernel)
 
     def __call__(self, *args: Any, **kwargs: Any) -> Any:

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from rebuildbook.sheets import Case, load_case
 from rebuildbook.worksheet.bench_test import bench_test
+from rebuildbook.worksheet.checks import checks
 from rebuildbook.worksheet.context import Context
 from rebuildbook.worksheet.document import Shown, show_section
 from rebuildbook.worksheet.identity import identity
@@ -34,6 +35,7 @@ class Worksheet:
             inspection(context),
             joints(context, plans),
             orders(context, plans),
+            checks(context),
             relief(context, unit),
             bench_test(context),
             sign_off(context),

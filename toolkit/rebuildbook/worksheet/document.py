@@ -149,7 +149,7 @@ def plain_text(document: Document) -> str:
 
 
 def _result(line: Document) -> str:
-    return line["text"] if "text" in line else line["value"]["shown"]
+    return str(line["text"] if "text" in line else line["value"]["shown"])
 
 
 def sections_of(notebook: Any) -> Iterator[Document]:

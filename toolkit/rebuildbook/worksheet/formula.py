@@ -243,7 +243,7 @@ def _symbol(name: str, setter: Setter) -> str:
 
 def _set(node: ast.expr, to: Setter, numbers: Mapping[str, str] | None) -> tuple[str, int]:
     match node:
-        case ast.Constant(value=value):
+        case ast.Constant(value=int() | float() as value):
             return to.number(f"{value}"), ATOM
         case ast.Name(name):
             if numbers is not None and name in numbers:

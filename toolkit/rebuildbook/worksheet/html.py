@@ -82,7 +82,7 @@ def section_html(section: Document, maths: Maths) -> str:
 
 def page_html(notebook: Any) -> str:
     """The whole page of an executed notebook."""
-    head = next((section["head"] for section in sections_of(notebook)), {})
+    head: Document = next((section["head"] for section in sections_of(notebook)), {})
     stamp = notebook.metadata.get("rebuildbook", {})
     return _templates().get_template("page.html.j2").render(
         head={"paper": "a4"} | head,

@@ -26,7 +26,7 @@ _MM = {"mm": 1.0, "cm": 10.0, "in": 25.4, "pt": 25.4 / 72, "px": 25.4 / 96, "": 
 
 def page_pdf(notebook: Any) -> bytes:
     """Set an executed notebook as a PDF; the same notebook gives the same bytes."""
-    head = next((section["head"] for section in sections_of(notebook)), {})
+    head: Document = next((section["head"] for section in sections_of(notebook)), {})
     keys = ("job", "serial", "model", "shop", "date", "inputs", "paper")
     stamp = notebook.metadata.get("rebuildbook", {})
     with tempfile.TemporaryDirectory(prefix="rebuildbook-") as folder:

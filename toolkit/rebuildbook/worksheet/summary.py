@@ -51,10 +51,10 @@ def sign_off(context: Context) -> Section:
     blocks.append(
         Table("Signatures", ("Role", "Name", "Date", "Signature"), tuple(signed or boxes))
     )
-    rows = tuple(
+    sheets = tuple(
         (kind, name, digest[:16]) for kind, (name, digest) in sorted(context.case.files.items())
     )
     note = f"Made with rebuildbook {__version__}. A changed file has another fingerprint."
-    blocks.append(Table("What this sheet stands on", ("Sheet", "File", "SHA-256"), rows, note))
+    blocks.append(Table("What this sheet stands on", ("Sheet", "File", "SHA-256"), sheets, note))
     blocks.append(Note("Follow the maker's manual; local codes and licensed practice prevail."))
     return Section("sign-off", "Sign-off", tuple(blocks))
