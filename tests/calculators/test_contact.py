@@ -33,14 +33,18 @@ def test_point_contact_grows_with_the_cube_root_of_the_force(force, radius, modu
         point_approach.si(force + step, radius, modulus)
         - point_approach.si(force - step, radius, modulus)
     ) / (2 * step)
-    assert slope == pytest.approx(2 / 3 * point_approach.si(force, radius, modulus) / force, rel=1e-5)
+    assert slope == pytest.approx(
+        2 / 3 * point_approach.si(force, radius, modulus) / force, rel=1e-5
+    )
 
 
 @given(FORCES, RADII, MODULI)
 def test_line_contact_grows_with_the_root_of_the_load(load, radius, modulus):
     half = line_half_width.si(load, radius, modulus)
     assert line_half_width.si(4 * load, radius, modulus) == pytest.approx(2 * half)
-    assert line_peak_pressure.si(load, radius, modulus) == pytest.approx(2 * load / (math.pi * half))
+    assert line_peak_pressure.si(load, radius, modulus) == pytest.approx(
+        2 * load / (math.pi * half)
+    )
 
 
 @given(FORCES, RADII, MODULI)

@@ -35,9 +35,9 @@ def test_ball_in_socket():
 
 
 def test_steel_on_steel_in_the_books_figures():
-    """Timoshenko and Goodier, Theory of Elasticity, contact of two balls and of two cylinders with
+    """Timoshenko and Goodier, Theory of Elasticity: two balls, two cylinders, from memory.
 
-    ν = 0.3, from memory: a = 1.109 (N/E · R)^⅓ and p0 = 0.388 (N E²/R²)^⅓ for balls,
+    With ν = 0.3: a = 1.109 (N/E · R)^⅓ and p0 = 0.388 (N E²/R²)^⅓ for balls,
     b = 1.52 (q R/E)^½ and p0 = 0.418 (q E/R)^½ for cylinders, 1/R = 1/R1 + 1/R2.
     """
     young, force, load = 207e9, 750.0, 4.2e4
@@ -75,9 +75,10 @@ def test_crossed_bodies_of_unequal_curvature():
 
 @pytest.mark.parametrize("ratio", [1.0, 1.2, 3.0, 40.0, 2000.0])
 def test_ellipse_against_the_potential_of_its_pressure(ratio):
-    """Johnson, Contact Mechanics, section 3.5: the sag of a half-space under p0 (1 − x²/a² − y²/b²)^½
+    """Johnson, Contact Mechanics, section 3.5: sag of a half-space under an elliptical pressure.
 
-    is u = (L − M x² − N y²)/(π E*), with L, M and N as integrals that need no elliptic function.
+    Under p0 (1 − x²/a² − y²/b²)^½ it is u = (L − M x² − N y²)/(π E*), with L, M and N as integrals
+    that need no elliptic function.
     """
     force, short, modulus = 800.0, 0.012, 1.1e11
     found = ellipse_contact(force, short * ratio, short, modulus)
@@ -100,9 +101,10 @@ def test_ellipse_against_the_potential_of_its_pressure(ratio):
 
 
 def test_line_contact_against_the_half_plane():
-    """Johnson, Contact Mechanics, section 2.7: the slope of a half-plane under the Hertz pressure
+    """Johnson, Contact Mechanics, section 2.7: the slope of a half-plane under a pressure.
 
-    equals the slope of the cylinder, −(2/π E*) ∫ p(s)/(x − s) ds = −x/R, over the whole contact.
+    Under the Hertz pressure it is the slope of the cylinder over the whole contact,
+    (2/π E*) ∫ p(s)/(x − s) ds = x/R.
     """
     load, radius, modulus = 6.0e4, 0.0125, 1.1e11
     half = float(line_half_width.si(load, radius, modulus))

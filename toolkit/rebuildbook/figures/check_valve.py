@@ -28,7 +28,7 @@ Point = tuple[float, float]
 BALL_MM = 30.0  # the ball on paper, where the seat leaves it the width
 BODY_MM = 68.0  # the widest the seat may be
 FOOT_MM = 8.0  # of bore drawn below the seat
-DIMENSION_MM = 7.0  # below the seat, for the contact circle
+DIMENSION_MM = 7.5  # below the seat, for the contact circle
 ARROWS_MM = 10.0  # above the ball
 KEY_LINE_MM = 3.2
 TITLE_MM = 6.0
@@ -87,11 +87,7 @@ def check_valve(
     _draw_contact(axes, page, seating, centre)
     _draw_circle_size(axes, page, seating, system)
     _draw_forces(axes, page, check, seating, centre)
-    for line, (tag, words) in enumerate(reversed(key)):
-        y = 1.4 + KEY_LINE_MM * line
-        look: dict[str, Any] = {"va": "baseline", "size": style.SMALL}
-        axes.text(TAG_MM, y, tag, weight="bold", **look)
-        axes.text(TEXT_MM, y, words, **look)
+    _draw_key(axes, key)
     if title:
         axes.text(
             style.COLUMN_MM / 2, height - 1.0, title, ha="center", va="top", size=style.TEXT,
@@ -199,16 +195,14 @@ def _touch(seating: BallSeating, centre: float) -> Point:
 
 def _draw_circle_size(axes: Axes, page: _Page, seating: BallSeating, system: str) -> None:
     half = seating.contact.circle / 2 * page.scale
+    words = f"contact circle Ø {_length(seating.contact.circle, system)}"
     foot = page.plane - FOOT_MM
     line = foot - 2.2
     for side in (-1.0, 1.0):
         x = page.axis + side * half
         axes.plot([x, x], [foot - 0.6, line - 0.8], color=style.INK, lw=style.HAIR)
     _arrow(axes, (page.axis - half, line), (page.axis + half, line), both=True)
-    axes.text(
-        page.axis, line - 0.7, f"contact circle Ø {_length(seating.contact.circle, system)}", ha="center",
-        va="top", size=style.SMALL,
-    )  # fmt: skip
+    axes.text(page.axis, line - 1.3, words, ha="center", va="top", size=style.SMALL)
 
 
 # forces
@@ -220,31 +214,36 @@ def _draw_forces(
     middle = page.at(0.0, centre)
     radius = check.ball / 2 * page.scale
     if check.spring_force > 0.0:
-        _arrow(axes, (middle[0], middle[1] + radius + 8.5), (middle[0], middle[1] + radius), "S")
+        top = middle[1] + radius
+        _arrow(axes, (middle[0], top + 8.5), (middle[0], top), "S", (2.0, -1.0))
     if seating.weight != 0.0:
         down = math.copysign(1.0, seating.weight)
         x, y = math.sin(check.tilt) * down, -math.cos(check.tilt) * down
-        _arrow(axes, middle, (middle[0] + 9.0 * x, middle[1] + 9.0 * y), "W", at_head=True)
+        beside = (6.3 * x - 2.0 * abs(y), 6.3 * y + 2.0 * abs(x))
+        _arrow(axes, middle, (middle[0] + 9.0 * x, middle[1] + 9.0 * y), "W", beside)
     if check.closing_pressure > 0.0:
         for share in (-0.85, -0.5, 0.5, 0.85):
             across = share * seating.contact.circle / 2 * page.scale
             top = middle[1] + math.sqrt(radius**2 - across**2) + 0.3
             start = (middle[0] + across, middle[1] + radius + 5.0)
-            _arrow(axes, start, (middle[0] + across, top), "P" if share == 0.85 else "")
+            tag = "P" if share == 0.85 else ""
+            _arrow(axes, start, (middle[0] + across, top), tag, (2.0, -1.0))
     if seating.at_pressure.force > 0.0:
         touch = _touch(seating, centre)
         for side in (-1.0, 1.0):
             start = page.at(side * touch[0], touch[1])
-            across, up = middle[0] - start[0], middle[1] - start[1]
-            end = (start[0] + 0.42 * across, start[1] + 0.42 * up)
-            _arrow(axes, start, end, "N" if side < 0.0 else "", at_head=True)
+            x, y = (middle[0] - start[0]) / radius, (middle[1] - start[1]) / radius
+            reach = 0.42 * radius
+            beside = (0.6 * reach * x - 2.2 * y, 0.6 * reach * y + 2.2 * x)
+            end = (start[0] + reach * x, start[1] + reach * y)
+            _arrow(axes, start, end, "N" if side < 0.0 else "", beside)
 
 
 def _arrow(
-    axes: Axes, start: Point, end: Point, tag: str = "", *, at_head: bool = False,
+    axes: Axes, start: Point, end: Point, tag: str = "", aside: Point = (2.0, 0.0), *,
     both: bool = False,
 ) -> None:  # fmt: skip
-    """Draw an arrow, its tag beside its tail or its head."""
+    """Draw an arrow, and its tag beside its tail by ``aside`` in mm."""
     look = "head_length=3,head_width=1.4"
     axes.add_patch(
         shapes.FancyArrowPatch(
@@ -253,20 +252,20 @@ def _arrow(
             gid=f"arrow-{tag}" if tag else None,
         )
     )  # fmt: skip
-    if not tag:
-        return
-    x, y = end if at_head else start
-    upright = abs(end[0] - start[0]) < 0.5 * abs(end[1] - start[1])
-    aside = (-2.0, 0.3 * (start[1] - end[1])) if upright else (0.0, 2.0)
-    if not at_head:
-        aside = (2.0, -1.0)
-    axes.text(
-        x + aside[0], y + aside[1], tag, ha="center", va="center", size=style.TEXT, weight="bold",
-        zorder=8,
-    )  # fmt: skip
+    if tag:
+        spot = (start[0] + aside[0], start[1] + aside[1])
+        axes.text(*spot, tag, ha="center", va="center", size=style.TEXT, weight="bold", zorder=8)
 
 
 # key
+
+
+def _draw_key(axes: Axes, key: list[tuple[str, str]]) -> None:
+    look: dict[str, Any] = {"va": "baseline", "size": style.SMALL}
+    for line, (tag, words) in enumerate(reversed(key)):
+        y = 1.4 + KEY_LINE_MM * line
+        axes.text(TAG_MM, y, tag, weight="bold", **look)
+        axes.text(TEXT_MM, y, words, **look)
 
 
 def _key(check: BallCheck, seating: BallSeating, system: str) -> list[tuple[str, str]]:

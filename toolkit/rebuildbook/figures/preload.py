@@ -6,6 +6,7 @@ Both figures say everything in line style, hatching and words, so that they hold
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
@@ -24,7 +25,7 @@ _SIZE = 7.0  # points
 _LINE_MM = 3.0  # from one line of text to the next
 _LABELS_MM = 25.0  # kept right of the joint diagram
 _INK, _MID, _PALE = "#1a1a1a", "#9aa3a9", "#d5dade"
-_NAME_MM = 28.0  # a limit's name
+_LETTER_MM = 1.32  # a letter, on the whole
 _BARS = 60
 _HEAD = 0.62  # room above the bars, as a part of their height
 _MICROMETRE = 1e-6
@@ -97,36 +98,34 @@ def joint_diagram(
     ``unit`` a force unit, ``width_mm`` from 70. A load that opens the joint is drawn past the
     foot of the parts' line, where the fastener carries it alone.
     """
-    for name, value in (
-        ("preload", preload), ("fastener stiffness", fastener_stiffness),
-        ("member stiffness", member_stiffness),
-    ):  # fmt: skip
-        if not 0.0 < value < np.inf:
-            raise ValueError(f"{name} is {value:g}; it must be above zero")
-    if not 0.0 <= external_load < np.inf:
-        raise ValueError(f"external load is {external_load:g} N; draw a load that pulls apart")
+    springs = (fastener_stiffness, member_stiffness)
+    _check_joint(preload, springs, external_load)
     scale = _force_scale(unit)
-    both = fastener_stiffness + member_stiffness
-    is_open = external_load * member_stiffness / both >= preload
-    fastener = external_load if is_open else preload + external_load * fastener_stiffness / both
-    stretch = fastener / fastener_stiffness
-    figure, axes = _page(width_mm, 60.0, right_mm=_LABELS_MM)
-    rest = preload / fastener_stiffness
-    foot = rest + preload / member_stiffness
-    _joint_lines(axes, (rest, foot, stretch), (preload / scale, fastener / scale))
+    is_open = external_load * springs[1] / sum(springs) >= preload
+    fastener = external_load if is_open else preload + external_load * springs[0] / sum(springs)
     clamp = max(fastener - external_load, 0.0)
+    rest, stretch = preload / springs[0], fastener / springs[0]
+    foot = rest + preload / springs[1]
+    figure, axes = _page(width_mm, 60.0, right_mm=_LABELS_MM)
+    axes.set_xlim(0.0, 1.06 * max(foot, stretch) / _MICROMETRE)
+    axes.set_ylim(0.0, 1.12 * fastener / scale)
+    _joint_lines(axes, (rest, foot, stretch), (preload / scale, fastener / scale))
     forces = {"preload": preload}
     if external_load > 0.0:
-        forces |= {"fastener": fastener, "open" if is_open else "clamp left": clamp}
-    reach = max(foot, stretch) / _MICROMETRE
-    axes.set_xlim(0.0, 1.06 * reach)
-    axes.set_ylim(0.0, 1.12 * max(fastener, preload) / scale)
-    if external_load > 0.0:
         _load_arrow(axes, stretch, (clamp / scale, fastener / scale))
+        forces |= {"fastener": fastener, "open" if is_open else "clamp left": clamp}
     _name_forces(axes, forces, (stretch, external_load), unit)
     axes.set_xlabel("Stretch and squeeze, µm", fontsize=_SIZE, color=_INK)
     axes.set_ylabel(f"Force, {shown_unit(unit)}", fontsize=_SIZE, color=_INK)
     return figure
+
+
+def _check_joint(preload: float, springs: tuple[float, float], external_load: float) -> None:
+    for name, value in zip(("preload", "fastener", "parts"), (preload, *springs), strict=True):
+        if not 0.0 < value < math.inf:
+            raise ValueError(f"{name}: {value:g} is no force or stiffness above zero")
+    if not 0.0 <= external_load < math.inf:
+        raise ValueError(f"external load is {external_load:g} N; draw a load that pulls apart")
 
 
 def _force_scale(unit: str) -> float:
@@ -209,11 +208,12 @@ def _bracket(
 def _write_inside(axes: Axes, middle: float, height: float, text: str) -> None:
     """Write about ``middle``, moved as far as it takes to stay between the ends of the axis."""
     left, right = axes.get_xlim()
-    half = 0.5 * len(text) * 0.19 * _SIZE * (right - left) / _millimetres(axes)[0]
+    half = 0.5 * len(text) * _LETTER_MM * (right - left) / _millimetres(axes)[0]
     middle = min(max(middle, left + half), right - half)
     axes.text(
-        middle, height, text, size=_SIZE, ha="center", va="bottom", color=_INK, gid="interval"
-    )
+        middle, height, text, size=_SIZE, ha="center", va="bottom", color=_INK, gid="interval",
+        zorder=5, bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.4},
+    )  # fmt: skip
 
 
 def _limit_names(
@@ -226,13 +226,15 @@ def _limit_names(
     mm = width / (right - left)
     opens = None if opens_at is None else (opens_at / scale - left) * mm
     yields = None if yields_at is None else (yields_at / scale - left) * mm
-    crowded = opens is not None and yields is not None and yields - opens < 2.0 * _NAME_MM
+    words = [show(force, unit) for force in (opens_at, yields_at) if force is not None]
+    name_mm = 2.0 + _LETTER_MM * max(len(f"yields above {word}") for word in ["", *words])
+    crowded = opens is not None and yields is not None and yields - opens < 2.0 * name_mm
     names = []
     if opens_at is not None and opens is not None:
-        inward = opens < _NAME_MM or (not crowded and width - opens >= _NAME_MM)
+        inward = opens < name_mm or (not crowded and width - opens >= name_mm)
         names.append(_LimitName(opens_at, "opens below", after=inward, inward=inward))
     if yields_at is not None and yields is not None:
-        inward = width - yields < _NAME_MM or (not crowded and yields >= _NAME_MM)
+        inward = width - yields < name_mm or (not crowded and yields >= name_mm)
         names.append(_LimitName(yields_at, "yields above", after=not inward, inward=inward))
     if crowded and any(name.inward for name in names):
         names[1] = replace(names[1], row=1)
@@ -276,14 +278,19 @@ def _joint_lines(
     axes.fill_between([0.0, rest, foot], [0.0, preload, 0.0], color=_PALE, linewidth=0.0)
     axes.plot([0.0, end[0]], [0.0, end[1]], color=_INK, linewidth=1.8)
     axes.plot([rest, foot], [preload, 0.0], color=_INK, linewidth=1.8, linestyle=(0, (4, 1.5)))
-    for name, at, steep in (
-        ("fastener", (0.45 * rest, 0.45 * preload), preload / rest),
-        ("parts", (rest + 0.7 * (foot - rest), 0.3 * preload), -preload / (foot - rest)),
+    right, top = axes.get_xlim()[1], axes.get_ylim()[1]
+    wide, tall = _millimetres(axes)
+    for name, along, start, rise in (
+        ("fastener", 0.45, (0.0, 0.0), (rest, preload)),
+        ("parts", 0.70, (rest, preload), (foot - rest, -preload)),
     ):
+        run, climb = rise[0] * wide / right, rise[1] * tall / top
+        length = math.hypot(run, climb)
         axes.text(
-            *at, name, size=_SIZE, color=_INK, ha="center", va="bottom", gid="line-name", zorder=4,
-            rotation=float(np.degrees(np.arctan(steep))), rotation_mode="anchor",
-            transform_rotates_text=True,
+            start[0] + along * rise[0] - 0.8 * climb / length * right / wide,
+            start[1] + along * rise[1] + 0.8 * run / length * top / tall,
+            name, size=_SIZE, color=_INK, ha="center", va="bottom", gid="line-name",
+            rotation=math.degrees(math.atan2(climb, run)), rotation_mode="anchor",
         )  # fmt: skip
 
 
