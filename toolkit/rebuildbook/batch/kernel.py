@@ -15,5 +15,5 @@ class OwnInterpreterKernelManager(AsyncKernelManager):
     def kernel_spec(self) -> KernelSpec:
         """The specification of a kernel on this very interpreter."""
         argv = [sys.executable, "-Xfrozen_modules=off", "-m", "ipykernel_launcher"]
-        argv += ["-f", "{connection_file}", "--log-level=ERROR"]
+        argv += ["-f", "{connection_file}", "--log-level=CRITICAL"]
         return KernelSpec(argv=argv, display_name="Python 3", language="python", name="python3")

@@ -146,7 +146,9 @@ Gauge = Annotated[Amount, Quantity("pressure", _SINGLE, reference="gauge")]
 GaugeOrZero = Annotated[
     Amount, Quantity("pressure", _SINGLE, sign="not negative", reference="gauge")
 ]
-GaugeRange = Annotated[Amount, Quantity("pressure", ("range",), reference="gauge")]
+GaugeRange = Annotated[
+    Amount, Quantity("pressure", ("range",), sign="not negative", reference="gauge")
+]
 Difference = Annotated[Amount, Quantity("pressure", _SINGLE, reference="difference")]
 Absolute = Annotated[Amount, Quantity("pressure", _SINGLE, reference="absolute")]
 Stress = Annotated[Amount, Quantity("stress", _SINGLE)]
