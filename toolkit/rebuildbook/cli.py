@@ -39,6 +39,7 @@ def run(
     paths: Annotated[
         list[Path], typer.Argument(metavar="PATH…", help="Job cards, or folders of them.")
     ],
+    *,
     out: Annotated[Path, typer.Option(help="Where the worksheets go.")] = Path("outputs"),
     settings: Settings = None,
     jobs: Annotated[
@@ -47,15 +48,34 @@ def run(
     paper: Annotated[
         str | None, typer.Option(metavar="a4|letter", help="Paper of the PDF.")
     ] = None,
+    notebook: Annotated[
+        Path | None,
+        typer.Option(
+            metavar="FILE",
+            help="Your own layout: a notebook that shows sections, with a cell tagged "
+            "'parameters' that sets job_card, overrides and paper.",
+        ),
+    ] = None,
 ) -> None:
     """Make a worksheet for every job card: notebook, page, paper and results."""
     from rebuildbook.commands.run import run_cards
 
     if paper not in {None, "a4", "letter"}:
         stop(f"--paper {paper}: wanted a4 or letter")
-    raise typer.Exit(
-        run_cards(paths, out, settings or [], jobs or os.cpu_count() or 1, paper or "")
-    )
+    processes = jobs or os.cpu_count() or 1
+    try:
+        code = run_cards(
+            paths,
+            out=out,
+            settings=settings or [],
+            processes=processes,
+            paper=paper or "",
+            notebook=notebook,
+        )
+    except KeyboardInterrupt:
+        typer.echo("stopped; worksheets that were finished are kept", err=True)
+        code = 130
+    raise typer.Exit(code)
 
 
 @app.command()
@@ -88,6 +108,7 @@ def convert(
 @app.command()
 def order(
     count: Annotated[int, typer.Argument(help="Number of fasteners.")],
+    *,
     layout: Annotated[
         str, typer.Option(metavar="circle|rectangle|oval|row", help="Their layout.")
     ] = "circle",
@@ -108,7 +129,19 @@ def order(
     """Print the tightening order of a bolt pattern."""
     from rebuildbook.commands.order import order_text
 
-    answer(lambda: order_text(count, layout, kind, columns, rows, torque, step, passes, figure))
+    answer(
+        lambda: order_text(
+            count,
+            layout=layout,
+            kind=kind,
+            columns=columns,
+            rows=rows,
+            torque=torque,
+            step=step,
+            passes=passes,
+            figure=figure,
+        )
+    )
 
 
 @app.command()

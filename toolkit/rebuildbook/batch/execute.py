@@ -12,7 +12,8 @@ from pathlib import Path
 from typing import Any
 
 import nbformat
-from nbformat import NotebookNode
+from nbformat import NotebookNode, ValidationError
+from nbformat.reader import NotJSONError
 from papermill.exceptions import PapermillExecutionError
 from papermill.execute import execute_notebook
 
@@ -58,6 +59,20 @@ def execute(template: Path, parameters: dict[str, Any], folder: Path) -> Noteboo
         failed = nbformat.read(written, as_version=4)  # type: ignore[no-untyped-call]
         raise NotebookFailed(reason, failed) from error
     return normalise(executed)
+
+
+def why_unfit(template: Path) -> str:
+    """Say why a notebook cannot be run with a job's parameters; an empty string when it can."""
+    try:
+        notebook = nbformat.read(template, as_version=4)  # type: ignore[no-untyped-call]
+        nbformat.validate(notebook)
+    except OSError as error:
+        return f"cannot be read: {(error.strerror or str(error)).lower()}"
+    except (ValueError, KeyError, AttributeError, NotJSONError, ValidationError):
+        return "is not a Jupyter notebook"
+    if not any("parameters" in cell.metadata.get("tags", []) for cell in notebook.cells):
+        return "has no cell tagged 'parameters', which takes job_card, overrides and paper"
+    return ""
 
 
 def normalise(notebook: NotebookNode) -> NotebookNode:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import os
+import re
 import shutil
 import tempfile
 from collections.abc import Iterator
@@ -52,6 +53,14 @@ def _swap(made: Path, final: Path) -> None:
         raise
     finally:
         shutil.rmtree(old, ignore_errors=True)
+
+
+def sweep(out: Path, name: str) -> None:
+    """Remove the staging folders of a job whose process was killed before it could tidy up."""
+    pattern = re.compile(rf"\.{re.escape(name)}-[a-z0-9_]{{8}}")  # as tempfile names them
+    for path in out.iterdir() if out.is_dir() else ():
+        if pattern.fullmatch(path.name):
+            shutil.rmtree(path, ignore_errors=True)
 
 
 def _umask() -> int:

@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 import json
-import multiprocessing
 import os
 import time
-from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import ProcessPoolExecutor, as_completed
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from importlib import resources
 from pathlib import Path
@@ -25,6 +23,7 @@ class Order:
     out: str
     overrides: tuple[str, ...] = ()
     paper: Paper = ""
+    notebook: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +47,7 @@ def template_path(name: str) -> Path:
 
 
 def run_one(order: Order) -> Outcome:
-    """Make the four files of one job; a notebook that fails is told, not raised."""
+    """Make the four files of one job; whatever fails is told, not raised: others still run."""
     from rebuildbook.batch.execute import NotebookFailed, execute  # noqa: PLC0415
     from rebuildbook.batch.publish import staging  # noqa: PLC0415
 
@@ -62,8 +61,10 @@ def run_one(order: Order) -> Outcome:
                 "overrides": list(order.overrides),
                 "paper": order.paper,
             }
-            notebook = execute(template_path("worksheet"), parameters, folder)
+            template = Path(order.notebook) if order.notebook else template_path("worksheet")
+            notebook = execute(template, parameters, folder)
             results = write_files(notebook, folder)
+        failed_copy(out, order.job).unlink(missing_ok=True)
         holds, queries = count(results)
         outcome = replace(outcome, holds=holds, queries=queries)
     except NotebookFailed as failure:
@@ -71,6 +72,9 @@ def run_one(order: Order) -> Outcome:
         outcome = replace(outcome, failure=f"{failure.reason} (notebook kept as {kept})")
     except OSError as error:
         outcome = replace(outcome, failure=f"{error.strerror or error}")
+    except Exception as error:  # a job must not take the others with it
+        reason = " ".join(str(error).split())[:300]
+        outcome = replace(outcome, failure=f"{type(error).__name__}: {reason}")
     return replace(outcome, seconds=time.perf_counter() - began)
 
 
@@ -101,32 +105,13 @@ def run_all(
     orders: Sequence[Order], processes: int, tell: Callable[[Outcome], None]
 ) -> list[Outcome]:
     """Run the orders on ``processes`` processes; ``tell`` hears of each as it ends."""
+    from rebuildbook.batch.processes import each  # noqa: PLC0415  (it needs run_one from here)
+
     outcomes: dict[str, Outcome] = {}
-    for outcome in _each(orders, min(processes, len(orders))):
+    for outcome in each(orders, min(processes, len(orders))):
         outcomes[outcome.job] = outcome
         tell(outcome)
     return [outcomes[order.job] for order in orders]
-
-
-def _each(orders: Sequence[Order], processes: int) -> Iterator[Outcome]:
-    if processes <= 1:
-        yield from map(run_one, orders)
-        return
-    context = multiprocessing.get_context("spawn")
-    with ProcessPoolExecutor(processes, mp_context=context) as pool:
-        waiting = {pool.submit(run_one, order): order for order in orders}
-        try:
-            for done in as_completed(waiting):
-                error = done.exception()
-                if error is None:
-                    yield done.result()
-                else:
-                    order = waiting[done]
-                    message = f"{type(error).__name__}: {error}"
-                    yield Outcome(order.job, str(Path(order.out) / order.job), failure=message)
-        except BaseException:
-            pool.shutdown(wait=False, cancel_futures=True)
-            raise
 
 
 def relative(path: Path, folder: Path) -> str:
@@ -137,9 +122,14 @@ def relative(path: Path, folder: Path) -> str:
         return str(path.resolve())
 
 
+def failed_copy(out: Path, job: str) -> Path:
+    """Where the notebook of a failed job is kept, as far as it came."""
+    return out / f"{job}.failed.ipynb"
+
+
 def _keep_failed(notebook: Any, out: Path, job: str) -> str:
     import nbformat  # noqa: PLC0415
 
-    path = out / f"{job}.failed.ipynb"
+    path = failed_copy(out, job)
     nbformat.write(notebook, path)  # type: ignore[no-untyped-call]
     return str(path)

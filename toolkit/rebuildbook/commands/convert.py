@@ -41,13 +41,23 @@ def _wanted(text: str, amount: Amount) -> str:
 
 
 def _in(amount: Amount, unit: str) -> str:
-    def write(si: float) -> str:
-        figures = number(to_unit(si, unit), DIGITS)
-        return figures.rstrip("0").rstrip(".") if "." in figures else figures
-
     words = {"": "", "difference": ""}.get(amount.reference, f" ({amount.reference})")
     if amount.form == "single":
-        return with_unit(write(amount.nominal), unit) + words
+        return written(amount.nominal, unit) + words
     if amount.form == "spread":
         raise UnitProblem(f"{amount.text!r} is a spread; give it with the value it belongs to")
-    return with_unit(f"{write(amount.low)} to {write(amount.high)}", unit) + words
+    return with_unit(f"{_figures(amount.low, unit)} to {_figures(amount.high, unit)}", unit) + words
+
+
+def written(si: float, unit: str, digits: int = DIGITS) -> str:
+    """Write an SI number in ``unit`` without the zeros that say nothing.
+
+    >>> written(22.5, "N*m", 4), written(7.0, "N*m", 4)
+    ('22.5 N·m', '7 N·m')
+    """
+    return with_unit(_figures(si, unit, digits), unit)
+
+
+def _figures(si: float, unit: str, digits: int = DIGITS) -> str:
+    figures = number(to_unit(si, unit), digits)
+    return figures.rstrip("0").rstrip(".") if "." in figures and "e" not in figures else figures

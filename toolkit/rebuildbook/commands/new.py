@@ -17,7 +17,7 @@ _NAMES = {
 
 
 def new_sheet(kind: str, name: str | None, folder: Path) -> str:
-    """Write a commented sheet; raises Refused for an unknown kind, a bad name or an existing file."""
+    """Write a commented sheet; raises Refused for a bad kind or name, or an existing file."""
     if kind not in _PLACES:
         raise Refused(f"{kind!r} is not a kind of sheet; wanted model, job or shop")
     name = name or {"model": "new-model", "job": "NEW-1", "shop": "shop"}[kind]

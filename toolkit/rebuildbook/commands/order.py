@@ -8,13 +8,15 @@ from rebuildbook.calculators import layout as layouts
 from rebuildbook.calculators.layout import Layout
 from rebuildbook.calculators.tightening import Plan, tightening_plan
 from rebuildbook.commands import Refused
-from rebuildbook.units import UnitProblem, parse_amount, show
+from rebuildbook.commands.convert import written
+from rebuildbook.units import UnitProblem, parse_amount
 
 SIZE = 0.2  # metres; only the shape matters for an order
 
 
 def order_text(
     count: int,
+    *,
     layout: str,
     kind: str,
     columns: int | None,
@@ -88,7 +90,7 @@ def _sides(count: int, columns: int | None, rows: int | None) -> tuple[int, int]
 def _passes(plan: Plan, unit: str) -> list[str]:
     rows = []
     for made in plan.passes:
-        torque = "by hand" if made.kind == "snug" else show(made.torque, unit, 4)
+        torque = "by hand" if made.kind == "snug" else written(made.torque, unit, 4)
         way = " ".join(str(position) for position in made.order)
         rows.append(f"  {made.number}. {torque}: {way}")
         rows += [f"     {remark}" for remark in made.remarks]

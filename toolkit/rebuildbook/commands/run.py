@@ -20,9 +20,22 @@ errors = Console(stderr=True, highlight=False, soft_wrap=True)
 
 
 def run_cards(
-    paths: Sequence[Path], out: Path, settings: Sequence[str], processes: int, paper: str
+    paths: Sequence[Path],
+    *,
+    out: Path,
+    settings: Sequence[str],
+    processes: int,
+    paper: str,
+    notebook: Path | None = None,
 ) -> int:
     """Run job cards; gives the exit code: 0 fine, 1 some job failed, 2 bad input."""
+    if notebook is not None:
+        from rebuildbook.batch.execute import why_unfit  # noqa: PLC0415  (loads papermill)
+
+        unfit = why_unfit(notebook)
+        if unfit:
+            errors.print(Text(f"--notebook {notebook}: {unfit}"))
+            return 2
     cards, problems = job_cards(paths)
     cases, found = load_cards(cards, settings)
     problems += found
@@ -35,7 +48,7 @@ def run_cards(
         errors.print(Text(unwritable))
         return 2
     orders = [
-        Order(str(path), case.job.job, str(out), tuple(settings), paper)
+        Order(str(path), case.job.job, str(out), tuple(settings), paper, str(notebook or ""))
         for path, case in cases.items()
     ]
     outcomes = _run_with_progress(orders, processes)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import itertools
 import math
 from collections.abc import Iterator
@@ -17,6 +18,8 @@ from rebuildbook.calculators.ball_check import (
 from rebuildbook.calculators.ball_seat import ConeSeat, LappedSeat, Seat, SharpSeat
 from rebuildbook.calculators.contact import effective_modulus
 from rebuildbook.calculators.materials import material
+from rebuildbook.figures.check_valve import check_valve
+from rebuildbook.figures.style import svg
 from rebuildbook.sheets import model as sheet
 from rebuildbook.worksheet.check_findings import fitted_findings, seating_findings
 from rebuildbook.worksheet.context import Context
@@ -27,7 +30,9 @@ from rebuildbook.worksheet.model import (
     Finding,
     Line,
     Lines,
+    Picture,
     Section,
+    System,
     Table,
     Value,
     given,
@@ -71,9 +76,26 @@ def checks(context: Context) -> Section:
             )
             continue
         blocks.append(Lines(", ".join(names), tuple(_lines(context, seated))))
+        blocks.append(_picture(context, seated))
         blocks += seating_findings(context, names, valve, seated.seating)
     blocks += fitted_findings(context)
     return Section("checks", "Check valves", tuple(blocks))
+
+
+def _picture(context: Context, seated: Seated) -> Picture:
+    who = ", ".join(seated.names)
+    contact = seated.seating.contact
+    return Picture(
+        f"check-{seated.names[0]}",
+        f"{who}: ball and seat to scale, with the forces along the axis.",
+        f"Ball on its seat, touching on the {contact.rests_on} at "
+        f"{context.value(contact.circle, 'length').shown}",
+        functools.partial(_draw, seated, context.system),
+    )
+
+
+def _draw(seated: Seated, system: System) -> str:
+    return svg(check_valve(seated.check, seated.seating, system))
 
 
 def _alike(context: Context) -> list[tuple[str, ...]]:

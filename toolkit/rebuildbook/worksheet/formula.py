@@ -27,7 +27,8 @@ GREEK = {
     "eta": "η", "theta": "θ", "lambda": "λ", "mu": "μ", "nu": "ν", "rho": "ρ", "sigma": "σ",
     "tau": "τ", "phi": "φ", "Phi": "Φ", "psi": "ψ", "omega": "ω", "pi": "π",
 }  # fmt: skip
-SUM, PRODUCT, SIGN, POWER, ATOM = range(5)
+# how tightly a piece of a formula holds together, loosest first; UNITED is "80 mm"
+SUM, PRODUCT, SIGNED, UNITED, POWER, ATOM = range(6)
 
 
 @functools.lru_cache(maxsize=512)
@@ -43,7 +44,7 @@ def parse(formula: str) -> ast.expr:
     """
     try:
         tree = ast.parse(formula, mode="eval").body
-    except SyntaxError:
+    except (SyntaxError, ValueError, MemoryError, RecursionError):
         raise ValueError(f'formula "{formula}" is not arithmetic') from None
     _check(tree, formula)
     return tree
@@ -53,7 +54,7 @@ def _check(node: ast.expr, formula: str) -> None:
     match node:
         case ast.Name():
             return
-        case ast.Constant(value=int() | float()):
+        case ast.Constant(value=int() | float() as number) if _is_finite(number):
             return
         case ast.BinOp(left, op, right) if type(op) in _OPERATORS:
             _check(left, formula)
@@ -63,14 +64,27 @@ def _check(node: ast.expr, formula: str) -> None:
         case ast.Call(ast.Name(name), arguments, []):
             if name not in FUNCTIONS:
                 raise ValueError(f'formula "{formula}": a function {name!r} is not known')
+            if len(arguments) != 1 and (name not in ("min", "max") or not arguments):
+                raise ValueError(f'formula "{formula}": {name} takes one value')
+            if len(arguments) == 1 and name in ("min", "max"):
+                raise ValueError(f'formula "{formula}": {name} takes two values or more')
             for argument in arguments:
                 _check(argument, formula)
         case _:
             raise ValueError(f'formula "{formula}": {ast.unparse(node)!r} is not arithmetic')
 
 
+def _is_finite(number: float) -> bool:
+    try:
+        return not isinstance(number, bool) and math.isfinite(number)
+    except OverflowError:  # a whole number too large for a float
+        return False
+
+
 def evaluate(formula: str, values: Mapping[str, float]) -> float:
     """Evaluate a formula with the values of its symbols.
+
+    Raises ValueError where a symbol has no value or a root of a negative number is asked for.
 
     >>> evaluate("T*L/(L + E)", {"T": 100.0, "L": 0.4, "E": 0.1})
     80.0
@@ -83,9 +97,14 @@ def _value(node: ast.expr, values: Mapping[str, float]) -> float:
         case ast.Constant(value=int() | float() as number):
             return float(number)
         case ast.Name(name):
+            if name != "pi" and name not in values:
+                raise ValueError(f"no value is given for {name!r}")
             return math.pi if name == "pi" else float(values[name])
         case ast.BinOp(left, op, right):
-            return _OPERATORS[type(op)](_value(left, values), _value(right, values))
+            made = _OPERATORS[type(op)](_value(left, values), _value(right, values))
+            if isinstance(made, complex):
+                raise ValueError(f"{ast.unparse(node)!r} is a root of a negative number")
+            return made
         case ast.UnaryOp(_, operand):
             return -_value(operand, values)
         case ast.Call(ast.Name(name), arguments):
@@ -111,6 +130,11 @@ class Setter(Protocol):
 class Latex:
     """Writes LaTeX for a notebook page."""
 
+    # none of these but % occurs in our numbers and units; text must never end its own braces
+    _ESCAPES = str.maketrans(
+        {char: "" for char in "\\{}$<>&#"} | {"%": r"\%", "_": r"\_", "^": " "}
+    )
+
     def symbol(self, base: str, below: str) -> str:
         letter = base if len(base) == 1 else rf"\mathrm{{{base}}}"
         return rf"{letter}_{{\mathrm{{{below}}}}}" if below else letter
@@ -119,7 +143,7 @@ class Latex:
         return digits
 
     def text(self, words: str) -> str:
-        return rf"\text{{{words.replace('%', chr(92) + '%')}}}"
+        return rf"\text{{{words.translate(self._ESCAPES)}}}"
 
     def operator(self, sign: str) -> str:
         return {"×": r"\times ", "·": r"\,", "−": "-"}.get(sign, sign)
@@ -156,7 +180,8 @@ class MathML:
         return f"<mn>{digits}</mn>"
 
     def text(self, words: str) -> str:
-        return f"<mtext>{escape(words)}</mtext>"
+        # a number with its unit; mtext would count as space and lose the gaps around operators
+        return f"<mn>{escape(words)}</mn>"
 
     def operator(self, sign: str) -> str:
         return '<mspace width="0.17em"/>' if sign == "·" else f"<mo>{sign}</mo>"
@@ -244,16 +269,16 @@ def _symbol(name: str, setter: Setter) -> str:
 def _set(node: ast.expr, to: Setter, numbers: Mapping[str, str] | None) -> tuple[str, int]:
     match node:
         case ast.Constant(value=int() | float() as value):
-            return to.number(f"{value}"), ATOM
+            return _number(value, to)
         case ast.Name(name):
             if numbers is not None and name in numbers:
-                return to.text(numbers[name]), ATOM if _plain(numbers[name]) else SIGN
+                return to.text(numbers[name]), _rank(numbers[name])
             return _symbol(name, to), ATOM
         case ast.UnaryOp(_, operand):
-            inside = _wrapped(operand, SIGN, to, numbers)
-            return to.join([to.operator("−"), inside]), SIGN
+            inside = _wrapped(operand, UNITED, to, numbers)
+            return to.join([to.operator("−"), inside]), SIGNED
         case ast.Call(ast.Name(name), arguments):
-            return _call(name, arguments, to, numbers), ATOM
+            return _call(name, arguments, to, numbers)
         case ast.BinOp(left, ast.Div(), right):
             top, bottom = _set(left, to, numbers)[0], _set(right, to, numbers)[0]
             return to.fraction(top, bottom), POWER
@@ -261,16 +286,32 @@ def _set(node: ast.expr, to: Setter, numbers: Mapping[str, str] | None) -> tuple
             base = _wrapped(left, ATOM, to, numbers)
             return to.power(base, _set(right, to, numbers)[0]), POWER
         case ast.BinOp(left, ast.Mult(), right):
-            first = _wrapped(left, PRODUCT, to, numbers)
-            second = _wrapped(right, SIGN, to, numbers)
-            tight = numbers is None and not (_is_number(left) and _is_number(right))
-            return to.join([first, to.operator("·" if tight else "×"), second]), PRODUCT
+            return _product(left, right, to, numbers), PRODUCT
         case ast.BinOp(left, op, right):
             sign = "+" if isinstance(op, ast.Add) else "−"
-            first = _set(left, to, numbers)[0]
-            second = _wrapped(right, PRODUCT, to, numbers)
+            first, (second, rank) = _set(left, to, numbers)[0], _set(right, to, numbers)
+            if rank in (SUM, SIGNED):
+                second = to.brackets(second)
             return to.join([first, to.operator(sign), second]), SUM
     raise ValueError(f"{ast.unparse(node)!r} is not arithmetic")
+
+
+def _product(left: ast.expr, right: ast.expr, to: Setter, numbers: Mapping[str, str] | None) -> str:
+    """Set a product: symbols stand close together, numbers and functions get a sign between."""
+    first = _wrapped(left, PRODUCT, to, numbers)
+    second = _wrapped(right, UNITED, to, numbers)
+    tight = numbers is None and not _starts_in_number(right) and not _ends_in_call(left)
+    return to.join([first, to.operator("·" if tight else "×"), second])
+
+
+def _number(value: float, to: Setter) -> tuple[str, int]:
+    digits, _, exponent = f"{value}".partition("e")
+    if not exponent:
+        return to.number(digits), ATOM
+    sign = [to.operator("−")] if exponent.startswith("-") else []
+    power = to.join([*sign, to.number(exponent.lstrip("+-0"))])
+    ten = to.power(to.number("10"), power)
+    return to.join([to.number(digits), to.operator("×"), ten]), PRODUCT
 
 
 def _wrapped(node: ast.expr, least: int, to: Setter, numbers: Mapping[str, str] | None) -> str:
@@ -280,23 +321,33 @@ def _wrapped(node: ast.expr, least: int, to: Setter, numbers: Mapping[str, str] 
 
 def _call(
     name: str, arguments: list[ast.expr], to: Setter, numbers: Mapping[str, str] | None
-) -> str:
+) -> tuple[str, int]:
     parts = [_set(argument, to, numbers) for argument in arguments]
     if name == "sqrt":
-        return to.root(parts[0][0])
+        return to.root(parts[0][0]), ATOM
     inside = parts[0][0]
     for part, _ in parts[1:]:
         inside = to.join([inside, to.operator(","), part])
-    return to.function(name, inside, len(parts) == 1 and parts[0][1] == ATOM)
+    bare = len(parts) == 1 and parts[0][1] == ATOM
+    return to.function(name, inside, bare), UNITED if bare else ATOM
 
 
-def _is_number(node: ast.expr) -> bool:
-    """Whether a product's side ends in a written number."""
-    if isinstance(node, ast.BinOp) and isinstance(node.op, ast.Mult):
-        return _is_number(node.right)
+def _starts_in_number(node: ast.expr) -> bool:
+    """Whether a factor starts with a written number, as 2 and 2**n do."""
+    if isinstance(node, ast.BinOp) and isinstance(node.op, ast.Pow):
+        return _starts_in_number(node.left)
     return isinstance(node, ast.Constant)
 
 
-def _plain(text: str) -> bool:
-    """Whether a written value stands as a power's base without brackets."""
-    return not text.startswith("−") and " " not in text
+def _ends_in_call(node: ast.expr) -> bool:
+    """Whether a product ends in a function, which would seem to take in what follows."""
+    if isinstance(node, ast.BinOp) and isinstance(node.op, ast.Mult):
+        return _ends_in_call(node.right)
+    return isinstance(node, ast.Call) and ast.unparse(node.func) != "sqrt"
+
+
+def _rank(text: str) -> int:
+    """How tightly a written value holds together: "−5 bar", "80 mm" or "18"."""
+    if text.startswith(("−", "-")):
+        return SIGNED
+    return UNITED if " " in text else ATOM
