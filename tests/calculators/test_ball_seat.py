@@ -155,6 +155,16 @@ def test_a_soft_ball_spills_over_a_narrow_cone_and_bears_on_all_of_it():
     assert soft.peak == pytest.approx(soft.mean) == pytest.approx(soft.line_load / contact.face)
 
 
+@pytest.mark.parametrize(("bore", "outer"), [(0.0176, 0.024), (0.010, 0.0178)])
+def test_a_contact_spills_over_the_nearer_end_though_the_cone_has_room_beyond(bore, outer):
+    contact = seat_contact(BALL, ConeSeat(bore, outer, math.pi / 2))
+    nearer = min(contact.circle - bore, outer - contact.circle) / 2 * math.sqrt(2)  # along the face
+    assert contact.room == pytest.approx(2 * nearer)
+    found = seat_pressure(contact, 300.0, 5e9)
+    assert contact.room < found.width < contact.face
+    assert found.spills
+
+
 def test_no_force_presses_not_at_all_and_a_pull_is_refused():
     contact = seat_contact(BALL, SEATS["cone"])
     assert seat_pressure(contact, 0.0, STEEL).peak == 0.0

@@ -76,7 +76,11 @@ def why_unfit(template: Path) -> str:
 
 
 def normalise(notebook: NotebookNode) -> NotebookNode:
-    """Take out what differs from run to run; keep one stamp of when and with what it was made."""
+    """Take out what differs from run to run; keep one stamp of when and with what it was made.
+
+    The stamp's time is that of SOURCE_DATE_EPOCH (seconds since 1970) where it is set, so that
+    two runs can be compared byte by byte.
+    """
     notebook.metadata.pop("papermill", None)
     notebook.metadata.pop("widgets", None)
     for index, cell in enumerate(notebook.cells):
@@ -84,10 +88,15 @@ def normalise(notebook: NotebookNode) -> NotebookNode:
         cell.metadata.pop("execution", None)
         cell["id"] = f"cell-{index:02d}"
     notebook.metadata["rebuildbook"] = {
-        "made": datetime.now(UTC).isoformat(timespec="seconds"),
+        "made": _now().isoformat(timespec="seconds"),
         "version": __version__,
     }
     return notebook
+
+
+def _now() -> datetime:
+    fixed = os.environ.get("SOURCE_DATE_EPOCH", "")
+    return datetime.fromtimestamp(int(fixed), UTC) if fixed.isdigit() else datetime.now(UTC)
 
 
 @contextlib.contextmanager

@@ -50,6 +50,7 @@ def run_one(order: Order) -> Outcome:
     """Make the four files of one job; whatever fails is told, not raised: others still run."""
     from rebuildbook.batch.execute import NotebookFailed, execute  # noqa: PLC0415
     from rebuildbook.batch.publish import staging  # noqa: PLC0415
+    from rebuildbook.worksheet.document import sections_of  # noqa: PLC0415
 
     began = time.perf_counter()
     out = Path(order.out)
@@ -63,6 +64,8 @@ def run_one(order: Order) -> Outcome:
             }
             template = Path(order.notebook) if order.notebook else template_path("worksheet")
             notebook = execute(template, parameters, folder)
+            if next(sections_of(notebook), None) is None:
+                raise NotebookFailed("the notebook shows no section of a worksheet", notebook)
             results = write_files(notebook, folder)
         failed_copy(out, order.job).unlink(missing_ok=True)
         holds, queries = count(results)

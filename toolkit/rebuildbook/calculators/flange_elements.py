@@ -30,7 +30,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 from scipy import sparse
-from scipy.sparse.linalg import splu
+from scipy.linalg import solveh_banded
+from scipy.sparse.csgraph import reverse_cuthill_mckee
 
 from rebuildbook.calculators.flange_model import (
     Array,
@@ -80,9 +81,13 @@ def bed(flange: Flange, gasket: Gasket, positions: Points, *, mesh: int | None =
 
 def _condense(body: Any, bolts: Any, springs: Any, stiffness: Array) -> Bed:
     rows: Any = sparse.vstack([bolts, springs], "csr")  # type: ignore[no-untyped-call]
-    whole = body + springs.T @ (springs * stiffness[:, None])
-    solver = splu(whole.tocsc())  # type: ignore[no-untyped-call]
-    found = rows @ solver.solve(rows.T.toarray())
+    whole = (body + springs.T @ (springs * stiffness[:, None])).tocsr()
+    turn = reverse_cuthill_mckee(whole, symmetric_mode=True)
+    upper = sparse.triu(whole[turn][:, turn], format="coo")  # type: ignore[no-untyped-call]
+    band = np.zeros((int(np.max(upper.col - upper.row)) + 1, len(turn)))
+    band[upper.row - upper.col - 1, upper.col] = upper.data
+    solved = solveh_banded(band, rows[:, turn].T.toarray(), check_finite=False)
+    found = rows[:, turn] @ solved
     found = (found + found.T) / 2.0
     n = bolts.shape[0]
     return Bed(found[:n, :n].copy(), found[n:, :n].copy(), found[n:, n:].copy(), stiffness)

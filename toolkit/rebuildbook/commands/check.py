@@ -25,7 +25,7 @@ def check_sheets(paths: Sequence[Path], settings: Sequence[str], echo: bool) -> 
     problems: dict[Problem, None] = {}
     cases: dict[Path, Case] = {}
     good = 0
-    for path in _expand(paths):
+    for path in _expand(paths, problems):
         try:
             sheet = _load(path, settings, cases)
         except SheetError as error:
@@ -44,12 +44,15 @@ def check_sheets(paths: Sequence[Path], settings: Sequence[str], echo: bool) -> 
     return 2 if problems else 0
 
 
-def _expand(paths: Sequence[Path]) -> Iterator[Path]:
+def _expand(paths: Sequence[Path], problems: dict[Problem, None]) -> Iterator[Path]:
     for path in paths:
-        if path.is_dir():
-            yield from sheets_in(path)
-        else:
+        if not path.is_dir():
             yield path
+            continue
+        inside = sheets_in(path)
+        if not inside:
+            problems[Problem(str(path), None, "", "", "holds no sheets (.yaml files)")] = None
+        yield from inside
 
 
 def _load(path: Path, settings: Sequence[str], cases: dict[Path, Case]) -> BaseModel:

@@ -44,7 +44,10 @@ def order_text(
         )
     except (UnitProblem, ValueError) as problem:
         raise Refused(str(problem)) from None
-    lines = [f"{count} on a {layout}, {kind} order; {plan.layout.numbering}:"]
+    lines = [
+        f"{count} on {'an' if layout == 'oval' else 'a'} {layout}, {kind} order; "
+        f"{plan.layout.numbering}:"
+    ]
     lines.append("  " + "  ".join(str(position) for position in plan.order))
     if torque:
         lines += ["passes:", *_passes(plan, unit)]
@@ -61,7 +64,9 @@ def make_layout(count: int, layout: str, columns: int | None, rows: int | None) 
         case "oval":
             return layouts.oval(count, 1.5 * SIZE, SIZE)
         case "row":
-            if not rows or rows == 1:
+            if rows is not None and rows < 1:
+                raise ValueError(f"{rows} rows given; a row of fasteners has 1 or more")
+            if rows is None or rows == 1:
                 return layouts.row(count, SIZE)
             if count % rows:
                 raise ValueError(f"{count} fasteners do not fill {rows} rows evenly")
@@ -100,7 +105,7 @@ def _passes(plan: Plan, unit: str) -> list[str]:
 def _draw(plan: Plan, path: Path) -> str:
     from rebuildbook.figures.pattern import tightening_pattern  # noqa: PLC0415  (loads matplotlib)
 
-    if path.suffix not in {".svg", ".png", ".pdf"}:
+    if path.suffix.lower() not in {".svg", ".png", ".pdf"}:
         raise Refused(f"--figure {path}: wanted a name that ends in .svg, .png or .pdf")
     try:
         tightening_pattern(plan).savefig(path, dpi=200)

@@ -112,7 +112,8 @@ def _run_with_progress(orders: list[Order], processes: int) -> list[Outcome]:
         TextColumn("{task.fields[last]}", markup=False),
         TimeRemainingColumn(),
     )
-    with Progress(*columns, console=errors, transient=True) as progress:
+    shown = errors.is_terminal
+    with Progress(*columns, console=errors, transient=True, disable=not shown) as progress:
         task = progress.add_task("", total=len(orders), last="")
         return run_all(
             orders, processes, lambda done: progress.update(task, advance=1, last=done.job)
@@ -128,10 +129,13 @@ def print_summary(outcomes: list[Outcome], out: Path, refused: int) -> None:
     table.add_column("")
     for outcome in outcomes:
         marks = ("–", "–") if outcome.failure else (str(outcome.holds), str(outcome.queries))
-        remark = f"failed: {outcome.failure}" if outcome.failure else ""
-        table.add_row(Text(outcome.job), *marks, f"{outcome.seconds:.1f}", Text(remark))
+        remark = "failed" if outcome.failure else ""
+        table.add_row(Text(outcome.job), *marks, f"{outcome.seconds:.1f}", remark)
     console = Console(highlight=False)
     console.print(table)
+    for outcome in outcomes:
+        if outcome.failure:
+            errors.print(Text(f"{outcome.job}: failed: {outcome.failure}"))
     made = sum(1 for outcome in outcomes if not outcome.failure)
     ending = f"{made} worksheet{'s' if made != 1 else ''} in {out}"
     if refused:

@@ -116,7 +116,7 @@ def joint_diagram(
         forces |= {"fastener": fastener, "open" if is_open else "clamp left": clamp}
     _name_forces(axes, forces, (stretch, external_load), unit)
     axes.set_xlabel("Stretch and squeeze, µm", fontsize=_SIZE, color=_INK)
-    axes.set_ylabel(f"Force, {shown_unit(unit)}", fontsize=_SIZE, color=_INK)
+    axes.set_ylabel(f"Force, {shown_unit(unit)}", fontsize=_SIZE, color=_INK, labelpad=1.0)
     return figure
 
 

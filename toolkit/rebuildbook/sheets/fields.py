@@ -17,7 +17,8 @@ from pydantic_core import PydanticCustomError, core_schema
 
 from rebuildbook.calculators.threads import parse_thread
 from rebuildbook.units import DIMENSIONS, Amount, UnitProblem, parse_amount
-from rebuildbook.units.parse import Form, Reference
+from rebuildbook.units.grammar import Reference
+from rebuildbook.units.parse import Form
 
 Sign = Literal["positive", "not negative", "any"]
 
@@ -164,6 +165,7 @@ Accuracy = Annotated[Amount, Quantity("fraction", ("spread",))]
 Number = Annotated[Amount, Quantity("number", _TOLERANCED)]
 TorqueRange = Annotated[Amount, Quantity("torque", ("range",))]
 TemperatureRange = Annotated[Amount, Quantity("temperature", ("range",), sign="any")]
+
 
 def _yes_no(value: Any) -> Any:
     return {"yes": True, "no": False}.get(value, value) if isinstance(value, str) else value

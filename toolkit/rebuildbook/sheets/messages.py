@@ -41,7 +41,9 @@ _PATTERN = (
 )
 
 
-def _words(kind: str, context: dict[str, Any], detail: ErrorDetails) -> str:
+def _words(  # noqa: PLR0911, PLR0912  (one answer for each kind of pydantic's errors)
+    kind: str, context: dict[str, Any], detail: ErrorDetails
+) -> str:
     match kind:
         case "quantity":
             return str(context["message"])
@@ -164,7 +166,7 @@ def _pick(annotation: Any, here: Any) -> Any:
     for option in options:
         for key in ("shape", "form"):
             field = getattr(option, "model_fields", {}).get(key)
-            if field is not None and isinstance(here, dict):
-                if here.get(key) in typing.get_args(field.annotation):
-                    return option
+            options_here = typing.get_args(field.annotation) if field is not None else ()
+            if isinstance(here, dict) and here.get(key) in options_here:
+                return option
     return options[0]

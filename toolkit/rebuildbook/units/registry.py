@@ -31,6 +31,7 @@ class Formula(Generic[P]):
         functools.update_wrapper(self, kernel)
 
     def __call__(self, *args: Any, **kwargs: Any) -> Any:
+        """Check the units of every argument, compute, and give the result its unit."""
         bound = inspect.signature(self.si).bind(*args, **kwargs)
         for name, value in bound.arguments.items():
             unit = self.units.get(name)

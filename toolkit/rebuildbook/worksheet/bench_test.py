@@ -78,11 +78,13 @@ def _pressure(context: Context, test: BenchRecord) -> Iterator[Finding]:
         return
     if wanted is not None and made.nominal < wanted.nominal * (1.0 - 1e-9):
         yield Finding(
-            "test.pressure", "query", "Tested below the wanted pressure",
+            "test.pressure",
+            "query",
+            "Tested below the wanted pressure",
             f"{made.canonical} against {wanted.canonical}",
             action="Test again at the wanted pressure, or let the one who asked for it decide.",
             source=context.source("job", "duty.test_pressure"),
-        )  # fmt: skip
+        )
     if test.pressure_after is None:
         yield _missing(
             "test.after", "Pressure after the hold not recorded", "Repeat the hold and read it."
@@ -90,16 +92,23 @@ def _pressure(context: Context, test: BenchRecord) -> Iterator[Finding]:
     elif test.pressure_after.nominal < made.nominal * (1.0 - 1e-9):
         lost = context.value(made.nominal - test.pressure_after.nominal, "pressure").shown
         yield Finding(
-            "test.after", "query", "Pressure fell during the hold",
-            f"{made.canonical} to {test.pressure_after.canonical}", lost,
-            "Find the leak; see creep at stall below.", PRACTICE,
-        )  # fmt: skip
+            "test.after",
+            "query",
+            "Pressure fell during the hold",
+            f"{made.canonical} to {test.pressure_after.canonical}",
+            lost,
+            "Find the leak; see creep at stall below.",
+            PRACTICE,
+        )
     else:
         held = test.held_for.canonical if test.held_for else "a time not noted"
         yield Finding(
-            "test.after", "clear", "Pressure held",
-            f"{made.canonical} after {held}", source=context.source("job", "test"),
-        )  # fmt: skip
+            "test.after",
+            "clear",
+            "Pressure held",
+            f"{made.canonical} after {held}",
+            source=context.source("job", "test"),
+        )
 
 
 def _missing(id_: str, title: str, action: str) -> Finding:
@@ -138,26 +147,37 @@ def _stall_finding(context: Context, reading: StallReading) -> Finding:
         f"limit {shown(reading.limit)}"
     )
     if reading.side == "none":
-        return Finding("test.stall", "clear", "Holds at stall on both strokes", compared,
-                       source=PRACTICE)  # fmt: skip
+        return Finding(
+            "test.stall", "clear", "Holds at stall on both strokes", compared, source=PRACTICE
+        )
     if reading.side == "not known":
         return Finding(
-            "test.stall", "query", "Creep at stall: one stroke not read", compared,
+            "test.stall",
+            "query",
+            "Creep at stall: one stroke not read",
+            compared,
             action="Read the other stroke: one alone cannot tell a check from the piston seal.",
             source=PRACTICE,
-        )  # fmt: skip
+        )
     if reading.side == "both":
         return Finding(
-            "test.stall", "hold", "Creep at stall on both strokes", compared,
+            "test.stall",
+            "hold",
+            "Creep at stall on both strokes",
+            compared,
             action="Points at the piston seal, which is loaded on both strokes. Open and look.",
             source=PRACTICE,
-        )  # fmt: skip
+        )
     return Finding(
-        "test.stall", "hold", f"Creep at stall on the {reading.side} only", compared,
-        action=f"Points at the checks that must hold on that stroke: {_suspects(context, reading)}. "
+        "test.stall",
+        "hold",
+        f"Creep at stall on the {reading.side} only",
+        compared,
+        action="Points at the checks that must hold on that stroke: "
+        f"{_suspects(context, reading)}. "
         "Clean and look at ball and seat; swap the ball to see whether the leak moves with it.",
         source=PRACTICE,
-    )  # fmt: skip
+    )
 
 
 def _suspects(context: Context, reading: StallReading) -> str:

@@ -16,7 +16,8 @@ from rebuildbook.worksheet.joints import joints
 from rebuildbook.worksheet.model import Section
 from rebuildbook.worksheet.orders import orders
 from rebuildbook.worksheet.plan import plan_joints
-from rebuildbook.worksheet.relief import relief
+from rebuildbook.worksheet.preload import preloads
+from rebuildbook.worksheet.relief import assess, highest_pressure, relief
 from rebuildbook.worksheet.safety import make_safe
 from rebuildbook.worksheet.summary import findings_first, sign_off
 from rebuildbook.worksheet.unit import unit_of
@@ -29,14 +30,16 @@ class Worksheet:
         context = Context(case)
         unit = unit_of(context)
         plans = plan_joints(context)
+        valve = assess(context, unit)
         made = (
             make_safe(context),
             identity(context, unit),
             inspection(context),
             joints(context, plans),
+            preloads(context, plans, highest_pressure(context, valve)),
             orders(context, plans),
             checks(context),
-            relief(context, unit),
+            relief(context, unit, valve),
             bench_test(context),
             sign_off(context),
         )
@@ -72,6 +75,7 @@ def open_worksheet(
 ) -> Worksheet:
     """Load a job card with the sheets it names and compute its worksheet.
 
-    ``paper`` is "a4" or "letter"; empty takes the shop's. Raises SheetError with every problem of the sheets.
+    ``paper`` is "a4" or "letter"; empty takes the shop's. Raises SheetError with
+    every problem of the sheets.
     """
     return Worksheet(load_case(Path(job_card), overrides), paper)

@@ -22,27 +22,35 @@ def fitted_findings(context: Context) -> Iterator[Finding]:
         at = found.get(name)
         if at is None:
             yield Finding(
-                f"checks.{name}.fitted", "query", f"{name}: not known which way round it is",
-                f"{valve.what}: no entry on the card", action="Look at the arrow and note it.",
+                f"checks.{name}.fitted",
+                "query",
+                f"{name}: not known which way round it is",
+                f"{valve.what}: no entry on the card",
+                action="Look at the arrow and note it.",
                 source=context.source("job", "valves_fitted"),
-            )  # fmt: skip
+            )
             continue
         swapped = orientation(valve.role, at.arrow) == "swapped"
         yield Finding(
-            f"checks.{name}.fitted", "hold" if swapped else "clear",
+            f"checks.{name}.fitted",
+            "hold" if swapped else "clear",
             f"{name}: {'swapped' if swapped else 'right way round'}",
             f"{valve.role} check, flow goes {at.arrow}",
             action="Take it out and turn it round: an inlet check lets flow toward the pump, an "
-            "outlet check away from it." if swapped else "",
+            "outlet check away from it."
+            if swapped
+            else "",
             source=PRACTICE,
-        )  # fmt: skip
+        )
         if at.seat_face is not None and not seat_faces_ball(at.seat_face):
             yield Finding(
-                f"checks.{name}.seat-face", "hold", f"{name}: seat upside down",
+                f"checks.{name}.seat-face",
+                "hold",
+                f"{name}: seat upside down",
                 f"found with {at.seat_face}",
                 action="Turn the seat: its chamfered or lapped side faces the ball.",
                 source=PRACTICE,
-            )  # fmt: skip
+            )
 
 
 def seating_findings(
@@ -65,14 +73,20 @@ def _closes(
     compared = f"seating force {force}, opens {valve.opens}"
     if seating.closes:
         return Finding(
-            f"checks.{id_}.closes", "clear", f"{who}: closes by itself", compared,
+            f"checks.{id_}.closes",
+            "clear",
+            f"{who}: closes by itself",
+            compared,
             source="balance of forces on the ball",
-        )  # fmt: skip
+        )
     return Finding(
-        f"checks.{id_}.closes", "hold", f"{who}: does not close by itself", compared,
+        f"checks.{id_}.closes",
+        "hold",
+        f"{who}: does not close by itself",
+        compared,
         action="Fit the spring, or mount it so that the ball lifts upwards.",
         source="balance of forces on the ball",
-    )  # fmt: skip
+    )
 
 
 def _cracking(
@@ -86,36 +100,45 @@ def _cracking(
     highest = Value(seating.cracking_high, "pressure", unit)
     margin = Value(most.nominal - seating.cracking_high, "pressure", unit)
     yield Finding(
-        f"checks.{id_}.cracking", "query" if over else "clear",
+        f"checks.{id_}.cracking",
+        "query" if over else "clear",
         f"{who}: cracking pressure {'above' if over else 'within'} its limit",
-        f"at most {highest.shown} against {most.canonical}", margin.shown,
+        f"at most {highest.shown} against {most.canonical}",
+        margin.shown,
         "Check spring and ball; a stiff check starves the suction." if over else "",
         context.source("model", f"check_valves.{id_}.cracking_max"),
-    )  # fmt: skip
+    )
 
 
 def _where(who: str, id_: str, seating: BallSeating) -> Iterator[Finding]:
     geometry = "geometry of ball and seat"
     if seating.contact.rests_on in {"inner edge", "outer edge"}:
         yield Finding(
-            f"checks.{id_}.rests", "query", f"{who}: ball does not rest on the seat's face",
+            f"checks.{id_}.rests",
+            "query",
+            f"{who}: ball does not rest on the seat's face",
             f"it touches on the {seating.contact.rests_on}",
             action="Check ball and seat against each other; blue the ball and look at the mark.",
             source=geometry,
-        )  # fmt: skip
+        )
     if seating.wedges:
         yield Finding(
-            f"checks.{id_}.wedges", "query", f"{who}: ball may stick in so steep a seat",
+            f"checks.{id_}.wedges",
+            "query",
+            f"{who}: ball may stick in so steep a seat",
             "seat steeper than the angle of friction at 0.2",
-            action="Check the seat's angle; a ball near its equator jams.", source=PRACTICE,
-        )  # fmt: skip
+            action="Check the seat's angle; a ball near its equator jams.",
+            source=PRACTICE,
+        )
     if seating.closes and seating.side_ratio > 1.0:
         yield Finding(
-            f"checks.{id_}.side", "query", f"{who}: ball does not touch all round",
+            f"checks.{id_}.side",
+            "query",
+            f"{who}: ball does not touch all round",
             f"sideways weight {seating.side_ratio:.2g} times what the spring evens out",
             action="It seals only once pressure comes on; use the spring that belongs there.",
             source="balance of forces on the ball",
-        )  # fmt: skip
+        )
 
 
 def _bearing(context: Context, who: str, id_: str, seating: BallSeating) -> Iterator[Finding]:
@@ -124,9 +147,12 @@ def _bearing(context: Context, who: str, id_: str, seating: BallSeating) -> Iter
     source = "Hertz line contact, first yield at 1.67 Y (Johnson, Contact Mechanics)"
     if limit is None or not full.elastic_theory:
         yield Finding(
-            f"checks.{id_}.bearing", "clear", f"{who}: soft seat, bears by giving way",
-            "no contact limit applies to so soft a pair", source=source,
-        )  # fmt: skip
+            f"checks.{id_}.bearing",
+            "clear",
+            f"{who}: soft seat, bears by giving way",
+            "no contact limit applies to so soft a pair",
+            source=source,
+        )
         return
     compared = (
         f"peak {Value(full.peak, 'stress', stress).shown} against "
@@ -135,22 +161,34 @@ def _bearing(context: Context, who: str, id_: str, seating: BallSeating) -> Iter
     margin = Value(limit - full.peak, "stress", stress).shown
     if full.peak <= limit:
         yield Finding(
-            f"checks.{id_}.bearing", "clear", f"{who}: seat bears the working pressure", compared,
-            margin, source=source,
-        )  # fmt: skip
+            f"checks.{id_}.bearing",
+            "clear",
+            f"{who}: seat bears the working pressure",
+            compared,
+            margin,
+            source=source,
+        )
     elif seating.bedded_width > 0.0:
         land = context.value(seating.bedded_width, "length").shown
         yield Finding(
-            f"checks.{id_}.bearing", "clear", f"{who}: sharp edge beds itself in", compared,
-            margin, f"Expect a bright ring of about {land} after the first full pressure.",
+            f"checks.{id_}.bearing",
+            "clear",
+            f"{who}: sharp edge beds itself in",
+            compared,
+            margin,
+            f"Expect a bright ring of about {land} after the first full pressure.",
             "fully plastic contact near 3 Y (Johnson, Contact Mechanics)",
-        )  # fmt: skip
+        )
     else:
         yield Finding(
-            f"checks.{id_}.bearing", "query", f"{who}: seat loaded past its limit", compared,
-            margin, "Ask for a harder seat or ball, or a wider land; look for a dented ring.",
+            f"checks.{id_}.bearing",
+            "query",
+            f"{who}: seat loaded past its limit",
+            compared,
+            margin,
+            "Ask for a harder seat or ball, or a wider land; look for a dented ring.",
             source,
-        )  # fmt: skip
+        )
 
 
 def _sealing(context: Context, who: str, id_: str, seating: BallSeating) -> Finding:
@@ -159,22 +197,23 @@ def _sealing(context: Context, who: str, id_: str, seating: BallSeating) -> Find
     enough = seating.sealing_ratio >= least
     level: Level = "clear" if enough else "query"
     return Finding(
-        f"checks.{id_}.sealing", level,
+        f"checks.{id_}.sealing",
+        level,
         f"{who}: {'presses harder than' if enough else 'may not seal against'} the fluid",
         f"{seating.sealing_ratio:.3g} times the working pressure against {least:.3g}",
-        action="" if enough else "Lap the seat narrower or fit a softer one.", source=PRACTICE,
-    )  # fmt: skip
+        action="" if enough else "Lap the seat narrower or fit a softer one.",
+        source=PRACTICE,
+    )
 
 
-def _lift(
-    context: Context, who: str, id_: str, valve: CheckValve, seating: BallSeating
-) -> Finding:
+def _lift(context: Context, who: str, id_: str, valve: CheckValve, seating: BallSeating) -> Finding:
     needed = context.value(seating.lift_needed, "length").shown
     enough = seating.flow_area >= seating.bore_area * (1.0 - 1e-9)
     return Finding(
-        f"checks.{id_}.lift", "clear" if enough else "query",
+        f"checks.{id_}.lift",
+        "clear" if enough else "query",
         f"{who}: lift {'opens the full bore' if enough else 'chokes the bore'}",
         f"lift {valve.lift.canonical} against {needed} for the full bore",
         action="" if enough else "Check the cage and the stop; a choked check costs suction head.",
         source="narrowest ring between ball and seat edge; " + PRACTICE,
-    )  # fmt: skip
+    )

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import re
 from collections.abc import Iterator, Mapping
 from typing import Any
 
@@ -28,6 +29,7 @@ from rebuildbook.worksheet.model import (
 SECTION_MIME = "application/vnd.rebuildbook.section+json"
 SCHEMA_VERSION = 1
 Document = dict[str, Any]
+_ANSI = re.compile(r"\x1b\[[0-9;]*[A-Za-z]")
 
 
 def value_document(value: Value) -> Document:
@@ -150,6 +152,11 @@ def plain_text(document: Document) -> str:
 
 def _result(line: Document) -> str:
     return str(line["text"] if "text" in line else line["value"]["shown"])
+
+
+def printable(text: str) -> str:
+    """Text without terminal colours and control characters."""
+    return "".join(c for c in _ANSI.sub("", text) if c >= " " or c in "\n\t")
 
 
 def sections_of(notebook: Any) -> Iterator[Document]:

@@ -3,6 +3,8 @@
 Only arithmetic is read: names, numbers, + − * / **, and a few functions. Nothing is ever executed.
 """
 
+# ruff: noqa: D102  (each method is described once, on Setter)
+
 from __future__ import annotations
 
 import ast
@@ -115,25 +117,42 @@ def _value(node: ast.expr, values: Mapping[str, float]) -> float:
 class Setter(Protocol):
     """How one typesetting language writes the pieces of a formula."""
 
-    def symbol(self, base: str, below: str) -> str: ...
-    def number(self, digits: str) -> str: ...
-    def text(self, words: str) -> str: ...
-    def operator(self, sign: str) -> str: ...
-    def fraction(self, top: str, bottom: str) -> str: ...
-    def power(self, base: str, exponent: str) -> str: ...
-    def root(self, inside: str) -> str: ...
-    def brackets(self, inside: str) -> str: ...
-    def function(self, name: str, inside: str, bare: bool) -> str: ...
-    def join(self, pieces: list[str]) -> str: ...
+    def symbol(self, base: str, below: str) -> str:
+        """Write a letter or word, with a subscript unless ``below`` is empty."""
+
+    def number(self, digits: str) -> str:
+        """Write a bare number."""
+
+    def text(self, words: str) -> str:
+        """Write a value with its unit, upright."""
+
+    def operator(self, sign: str) -> str:
+        """Write +, −, ×, a comma, or · for factors that stand side by side."""
+
+    def fraction(self, top: str, bottom: str) -> str:
+        """Write a fraction."""
+
+    def power(self, base: str, exponent: str) -> str:
+        """Write a power."""
+
+    def root(self, inside: str) -> str:
+        """Write a square root."""
+
+    def brackets(self, inside: str) -> str:
+        """Write round brackets that grow with what is inside."""
+
+    def function(self, name: str, inside: str, bare: bool) -> str:
+        """Write a function; ``bare`` leaves out the brackets."""
+
+    def join(self, pieces: list[str]) -> str:
+        """Put pieces side by side."""
 
 
 class Latex:
     """Writes LaTeX for a notebook page."""
 
     # none of these but % occurs in our numbers and units; text must never end its own braces
-    _ESCAPES = str.maketrans(
-        {char: "" for char in "\\{}$<>&#"} | {"%": r"\%", "_": r"\_", "^": " "}
-    )
+    _ESCAPES = str.maketrans(dict.fromkeys("\\{}$<>&#", "") | {"%": r"\%", "_": r"\_", "^": " "})
 
     def symbol(self, base: str, below: str) -> str:
         letter = base if len(base) == 1 else rf"\mathrm{{{base}}}"
@@ -266,7 +285,9 @@ def _symbol(name: str, setter: Setter) -> str:
     return setter.symbol(GREEK.get(base, base), GREEK.get(below, below))
 
 
-def _set(node: ast.expr, to: Setter, numbers: Mapping[str, str] | None) -> tuple[str, int]:
+def _set(  # noqa: PLR0911  (one return for each kind of piece)
+    node: ast.expr, to: Setter, numbers: Mapping[str, str] | None
+) -> tuple[str, int]:
     match node:
         case ast.Constant(value=int() | float() as value):
             return _number(value, to)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import base64
 import functools
+import re
 from collections.abc import Iterator
 from html import escape
 from importlib import resources
@@ -13,10 +14,18 @@ import jinja2
 import mistune
 from markupsafe import Markup
 
-from rebuildbook.worksheet.document import SECTION_MIME, Document, sections_of
+from rebuildbook.worksheet.document import SECTION_MIME, Document, printable, sections_of
 from rebuildbook.worksheet.formula import set_formula, set_symbol
 
 Maths = Literal["latex", "mathml"]
+_HEAD = ("job", "serial", "model", "shop", "date", "inputs")
+# what would run, or ask for something outside the page, if another cell's HTML were let in
+_ACTIVE = re.compile(
+    r"<\s*/?\s*(script|iframe|object|embed|link|base|meta|form|frame|svg|math|style)\b"
+    r"|\bon\w+\s*=|javascript:|(src|href|action|srcset|poster|background)\s*=|url\s*\(",
+    re.IGNORECASE,
+)
+_STYLE = re.compile(r"<style[^>]*>.*?</style>", re.DOTALL | re.IGNORECASE)
 SIGNS = {"hold": "■", "query": "◇", "clear": "✓"}
 
 
@@ -36,11 +45,15 @@ def _templates() -> jinja2.Environment:
 def _soft(words: str) -> Markup:
     """Let long unbroken words break, without changing the text that is read or copied."""
     return Markup(" ").join(
-        Markup("<wbr>").join(word[i : i + 8] for i in range(0, len(word), 8))
-        if len(word) > 20
-        else word
-        for word in words.split(" ")
+        Markup("<wbr>").join(_pieces(word)) if len(word) > 20 else word for word in words.split(" ")
     )
+
+
+def _pieces(word: str) -> Iterator[str]:
+    """A long word in pieces: after signs that join words, else every eight letters."""
+    for part in re.findall(r"[^._/:,;=-]*[._/:,;=-]+|[^._/:,;=-]+", word):
+        size = 8 if len(part) > 20 else len(part)
+        yield from (part[i : i + size] for i in range(0, len(part), size))
 
 
 @functools.cache
@@ -60,23 +73,25 @@ def section_html(section: Document, maths: Maths) -> str:
         # the setters escape every text they are given
         return Markup(shell.format(inside))  # noqa: S704
 
+    equals = "=" if maths == "latex" else "<mo>=</mo>"
+
     def equation(line: Document) -> Markup:
-        equals = "=" if maths == "latex" else "<mo>=</mo>"
-        return wrap(equals + set_formula(line["formula"], maths))
+        symbol = set_symbol(line["symbol"], maths) if line["symbol"] else ""
+        return wrap(symbol + equals + set_formula(line["formula"], maths))
 
     def numbers(line: Document) -> Markup:
-        equals = "=" if maths == "latex" else "<mo>=</mo>"
         values = {symbol: value["brief"] for symbol, value in line["inputs"].items()}
         return wrap(equals + set_formula(line["formula"], maths, values))
 
-    return _templates().get_template("section.html.j2").render(
+    template = _templates().get_template("section.html.j2")
+    return template.render(
         section=section,
         style=_style("section.css") if maths == "latex" and section["id"] == "findings" else "",
         signs=SIGNS,
         symbol=lambda name: wrap(set_symbol(name, maths)),
         equation=equation,
         numbers=numbers,
-        svg=lambda text: Markup(text),  # noqa: S704  (drawn by our own figures)
+        svg=Markup,  # drawn by our own figures
     )
 
 
@@ -84,9 +99,10 @@ def page_html(notebook: Any) -> str:
     """The whole page of an executed notebook."""
     head: Document = next((section["head"] for section in sections_of(notebook)), {})
     stamp = notebook.metadata.get("rebuildbook", {})
-    return _templates().get_template("page.html.j2").render(
-        head={"paper": "a4"} | head,
-        css=_style("page.css") + _style("section.css"),
+    template = _templates().get_template("page.html.j2")
+    return template.render(
+        head=dict.fromkeys(_HEAD, "") | {"paper": "a4"} | head,
+        css=_style("section.css") + _style("page.css"),
         parts=list(_parts(notebook)),
         version=stamp.get("version", ""),
         made=stamp.get("made", ""),
@@ -106,15 +122,27 @@ def _parts(notebook: Any) -> Iterator[Markup]:
 
 @functools.cache
 def _markdown() -> Any:
-    return mistune.create_markdown(escape=True, plugins=["table"])
+    return mistune.create_markdown(renderer=_Offline(escape=True), plugins=["table"])
+
+
+class _Offline(mistune.HTMLRenderer):
+    """Markdown without links that leave the page: their address is written out instead."""
+
+    def link(self, text: str, url: str, title: str | None = None) -> str:
+        """A link as its words and its address."""
+        return text if url in text else f"{text} ({escape(url)})"
+
+    def image(self, text: str, url: str, title: str | None = None) -> str:
+        """A picture as the words that stand for it."""
+        return f"[{text}]"
 
 
 def _output(output: Any) -> Markup:
     kind = output["output_type"]
     if kind == "stream":
-        return Markup("<pre>{}</pre>").format(output["text"])
+        return _plain(output["text"])
     if kind == "error":
-        return Markup("<pre>{}: {}</pre>").format(output["ename"], output["evalue"])
+        return _plain(f"{output['ename']}: {output['evalue']}")
     data = output["data"]
     if SECTION_MIME in data:
         return Markup(section_html(data[SECTION_MIME], "mathml"))  # noqa: S704
@@ -122,8 +150,14 @@ def _output(output: Any) -> Markup:
         if mime in data:
             return _image(mime, data[mime])
     if "text/html" in data:
-        return Markup(data["text/html"])  # noqa: S704  (what the notebook's author displays)
-    return Markup("<pre>{}</pre>").format(data.get("text/plain", ""))
+        shown = _STYLE.sub("", data["text/html"])
+        if not _ACTIVE.search(shown):
+            return Markup(shown)  # noqa: S704  (a table, or what else its author displays)
+    return _plain(data.get("text/plain", ""))
+
+
+def _plain(text: str) -> Markup:
+    return Markup("<pre>{}</pre>").format(printable(text))
 
 
 def _image(mime: str, data: str) -> Markup:

@@ -116,11 +116,21 @@ def _displacement_line(context: Context, unit: Unit) -> Line:
 
 def _stall_lines(context: Context, unit: Unit) -> Iterator[Line]:
     supplies = (
-        ("unit.stall", "Stall pressure at the supply in hand", unit.stall, "p_s",
-         context.job.duty.supply_pressure),
-        ("unit.stall-max", "Stall pressure at the most there is", unit.stall_max, "p_line",
-         context.job.duty.supply_available or context.model.drive.supply_max),
-    )  # fmt: skip
+        (
+            "unit.stall",
+            "Stall pressure at the supply in hand",
+            unit.stall,
+            "p_s",
+            context.job.duty.supply_pressure,
+        ),
+        (
+            "unit.stall-max",
+            "Stall pressure at the most there is",
+            unit.stall_max,
+            "p_line",
+            context.job.duty.supply_available or context.model.drive.supply_max,
+        ),
+    )
     for id_, name, stall, symbol, supply in supplies:
         if stall is None:
             continue

@@ -55,9 +55,7 @@ def start_of_wear(limit: WearLimit) -> float:
     return limit.new.high if grows else limit.new.low
 
 
-def _lines(
-    context: Context, name: str, limit: WearLimit, measured: Amount
-) -> tuple[Line, Line]:
+def _lines(context: Context, name: str, limit: WearLimit, measured: Amount) -> tuple[Line, Line]:
     start = start_of_wear(limit)
     used = float(wear_used.si(measured.nominal, start, limit.reuse_limit.nominal))
     inputs = {
@@ -68,15 +66,23 @@ def _lines(
     data = context.source("model", f"wear_limits.{name}")
     return (
         Line(
-            f"inspection.{name}.measured", limit.what, given(measured),
-            method=f"new {limit.new.canonical}", data=context.source("job", f"measured.{name}"),
+            f"inspection.{name}.measured",
+            limit.what,
+            given(measured),
+            method=f"new {limit.new.canonical}",
+            data=context.source("job", f"measured.{name}"),
         ),
         Line(
-            f"inspection.{name}.used", "Wear allowance used", Value(used, "fraction", "%"), "w",
-            "(m - n)/(l - n)", inputs,
-            "from the new size (end of its tolerance) to the reuse limit", data,
+            f"inspection.{name}.used",
+            "Wear allowance used",
+            Value(used, "fraction", "%"),
+            "w",
+            "(m - n)/(l - n)",
+            inputs,
+            "from the new size (end of its tolerance) to the reuse limit",
+            data,
         ),
-    )  # fmt: skip
+    )
 
 
 def _judge(context: Context, name: str, limit: WearLimit, measured: Amount) -> Finding:

@@ -53,24 +53,33 @@ def _unit(context: Context, plan: JointPlan) -> Iterator[Finding]:
     source = f"T = K F d ({PRACTICE})"
     if plan.mix_up is None:
         yield Finding(
-            f"joints.{plan.name}.unit", "clear", f"{plan.name}: window plausible for its thread",
-            compared, source=source,
-        )  # fmt: skip
+            f"joints.{plan.name}.unit",
+            "clear",
+            f"{plan.name}: window plausible for its thread",
+            compared,
+            source=source,
+        )
     elif plan.mix_up.verdict == "swap":
         meant = plan.mix_up
         yield Finding(
-            f"joints.{plan.name}.unit", "hold", f"{plan.name}: torque unit mixed up",
-            compared, f"a factor of 12: {meant.text}",
+            f"joints.{plan.name}.unit",
+            "hold",
+            f"{plan.name}: torque unit mixed up",
+            compared,
+            f"a factor of 12: {meant.text}",
             "Do not tighten. Read the maker's sheet again: "
-            f"{show(meant.low, meant.meant)} to {show(meant.high, meant.meant)} would be plausible.",
+            f"{show(meant.low, meant.meant)} to {show(meant.high, meant.meant)} is plausible.",
             source,
-        )  # fmt: skip
+        )
     else:
         yield Finding(
-            f"joints.{plan.name}.unit", "query", f"{plan.name}: window unusual for its thread",
-            compared, action="Check thread, class and window against the maker's sheet.",
+            f"joints.{plan.name}.unit",
+            "query",
+            f"{plan.name}: window unusual for its thread",
+            compared,
+            action="Check thread, class and window against the maker's sheet.",
             source=source,
-        )  # fmt: skip
+        )
 
 
 def _tool(context: Context, plan: JointPlan) -> Iterator[Finding]:
@@ -78,10 +87,13 @@ def _tool(context: Context, plan: JointPlan) -> Iterator[Finding]:
     if tool is None:
         why = "; ".join(f"{wrench.name}: {text}" for wrench, text in plan.choice.left_out)
         yield Finding(
-            f"joints.{plan.name}.tool", "hold", f"{plan.name}: no tool can be judged", why,
+            f"joints.{plan.name}.tool",
+            "hold",
+            f"{plan.name}: no tool can be judged",
+            why,
             action="Give the lever of the wrench on the shop sheet, or use one without adapter.",
             source=context.source("shop"),
-        )  # fmt: skip
+        )
         return
     for objection in tool.objections:
         yield _objection(context, plan, tool, objection)
@@ -89,11 +101,14 @@ def _tool(context: Context, plan: JointPlan) -> Iterator[Finding]:
         unit = plan.joint.torque.unit
         margin = min(tool.margin_low, tool.margin_high)
         yield Finding(
-            f"joints.{plan.name}.tool", "clear", f"{plan.name}: tool fits the window",
+            f"joints.{plan.name}.tool",
+            "clear",
+            f"{plan.name}: tool fits the window",
             f"{show(tool.delivered_low, unit, 4)} to {show(tool.delivered_high, unit, 4)} on the "
             f"fastener against {plan.joint.torque.canonical}; {tool.calibration.text}",
-            show(margin, unit), source=PRACTICE,
-        )  # fmt: skip
+            show(margin, unit),
+            source=PRACTICE,
+        )
 
 
 def _objection(
@@ -105,10 +120,13 @@ def _objection(
     if not plan.named:
         words += " (best in the shop)"
     return Finding(
-        f"joints.{plan.name}.{id_}", level, f"{plan.name}: {words}",
+        f"joints.{plan.name}.{id_}",
+        level,
+        f"{plan.name}: {words}",
         f"{tool.wrench.name} at {show(tool.setting, tool.wrench.scale_unit, 4)}: {objection.text}",
-        action=action, source=f"{context.source('shop', 'wrenches')}; {PRACTICE}",
-    )  # fmt: skip
+        action=action,
+        source=f"{context.source('shop', 'wrenches')}; {PRACTICE}",
+    )
 
 
 def _consumables(context: Context, plan: JointPlan) -> Iterator[Finding]:
@@ -120,14 +138,17 @@ def _consumables(context: Context, plan: JointPlan) -> Iterator[Finding]:
             continue
         known = thing.silicone_free is False
         yield Finding(
-            f"joints.{plan.name}.silicone", "hold" if known else "query",
+            f"joints.{plan.name}.silicone",
+            "hold" if known else "query",
             f"{plan.name}: silicone in a pump for {context.job.fluid.kind}"
-            if known else f"{plan.name}: not known to be free of silicone",
+            if known
+            else f"{plan.name}: not known to be free of silicone",
             f"{thing.what} ({name}) against a duty that takes none",
             action="Strip and clean the joint, use a silicone-free one: silicone craters the film."
-            if known else "Ask the supplier, or take one that is known to be free of it.",
+            if known
+            else "Ask the supplier, or take one that is known to be free of it.",
             source=PRACTICE,
-        )  # fmt: skip
+        )
 
 
 def _readings(context: Context, plan: JointPlan) -> Iterator[Finding]:
@@ -136,11 +157,13 @@ def _readings(context: Context, plan: JointPlan) -> Iterator[Finding]:
     readings = context.job.torque_readings.get(plan.name, [])
     if len(readings) < plan.joint.count:
         yield Finding(
-            f"joints.{plan.name}.readings", "query", f"{plan.name}: torque readings missing",
+            f"joints.{plan.name}.readings",
+            "query",
+            f"{plan.name}: torque readings missing",
             f"{len(readings)} of {plan.joint.count} fasteners are recorded",
             action="Check the ones not recorded and write them down.",
             source=context.source("job", f"torque_readings.{plan.name}"),
-        )  # fmt: skip
+        )
     outside = [
         (index, reading)
         for index, reading in enumerate(readings, 1)
@@ -150,10 +173,12 @@ def _readings(context: Context, plan: JointPlan) -> Iterator[Finding]:
         yield _outside(context, plan, outside)
     elif readings:
         yield Finding(
-            f"joints.{plan.name}.read", "clear", f"{plan.name}: readings inside the window",
+            f"joints.{plan.name}.read",
+            "clear",
+            f"{plan.name}: readings inside the window",
             f"{_span(readings, plan)} against {plan.joint.torque.canonical}",
             source=context.source("job", f"torque_readings.{plan.name}"),
-        )  # fmt: skip
+        )
 
 
 def _inside(reading: float, plan: JointPlan) -> bool:
@@ -179,16 +204,20 @@ def _outside(context: Context, plan: JointPlan, outside: list[tuple[int, Amount]
     source = context.source("job", f"torque_readings.{plan.name}")
     if len(swaps) == 1:
         return Finding(
-            f"joints.{plan.name}.reading-unit", "hold",
+            f"joints.{plan.name}.reading-unit",
+            "hold",
             f"{plan.name}: readings look like the wrong unit",
-            f"{told} against {window.canonical}", swaps.pop(),
+            f"{told} against {window.canonical}",
+            swaps.pop(),
             "Do not run the pump. Ask who wrote it; check every fastener with a tool in the right "
             "unit. If the torque really was that high, replace the fasteners.",
             source,
-        )  # fmt: skip
+        )
     return Finding(
-        f"joints.{plan.name}.reading", "hold", f"{plan.name}: readings outside the window",
+        f"joints.{plan.name}.reading",
+        "hold",
+        f"{plan.name}: readings outside the window",
         f"{told} against {window.canonical}",
         action="Loosen and tighten again in order; replace what was over the window.",
         source=source,
-    )  # fmt: skip
+    )

@@ -79,9 +79,15 @@ def _plausible(context: Context, plan: JointPlan, id_: str) -> Iterator[Line]:
     proof = Value(strength.proof_strength, "stress", "MPa" if context.system == "metric" else "ksi")
     load = context.value(thread.stress_area * strength.proof_strength, "force")
     yield Line(
-        f"{id_}.proof-load", "Proof load of the fastener", load, "F_p", "A_s*S_p",
-        {"A_s": area, "S_p": proof}, "stress area × proof strength", strength.source,
-    )  # fmt: skip
+        f"{id_}.proof-load",
+        "Proof load of the fastener",
+        load,
+        "F_p",
+        "A_s*S_p",
+        {"A_s": area, "S_p": proof},
+        "stress area × proof strength",
+        strength.source,
+    )
     unit = plan.joint.torque.unit
     inputs = {"F_p": load, "d": context.value(thread.major, "length")}
     low, high = plan.plausible
@@ -91,10 +97,15 @@ def _plausible(context: Context, plan: JointPlan, id_: str) -> Iterator[Line]:
         ("high", high, "0.30*1.00*F_p*d"),
     ):
         yield Line(
-            f"{id_}.plausible-{side}", f"{'Least' if side == 'low' else 'Most'} torque that can "
-            "be meant", Value(torque, "torque", unit), f"T_{side}est" if side == "high" else
-            "T_least", formula, inputs, method + _PRACTICE, strength.source,
-        )  # fmt: skip
+            f"{id_}.plausible-{side}",
+            f"{'Least' if side == 'low' else 'Most'} torque that can be meant",
+            Value(torque, "torque", unit),
+            f"T_{side}est" if side == "high" else "T_least",
+            formula,
+            inputs,
+            method + _PRACTICE,
+            strength.source,
+        )
 
 
 def _aim(context: Context, plan: JointPlan, tool: WrenchAssessment, id_: str) -> Iterator[Line]:
@@ -102,9 +113,15 @@ def _aim(context: Context, plan: JointPlan, tool: WrenchAssessment, id_: str) ->
     low, high = bound(joint.torque, "low"), bound(joint.torque, "high")
     aim = Value((low.si + high.si) / 2, "torque", unit, 4)
     yield Line(
-        f"{id_}.aim", "Aim: middle of the window", aim, "T_aim", "(T_min + T_max)/2",
-        {"T_min": low, "T_max": high}, _PRACTICE, context.source("model"),
-    )  # fmt: skip
+        f"{id_}.aim",
+        "Aim: middle of the window",
+        aim,
+        "T_aim",
+        "(T_min + T_max)/2",
+        {"T_min": low, "T_max": high},
+        _PRACTICE,
+        context.source("model"),
+    )
     what = context.shop.wrenches[tool.wrench.name].what
     chosen = "named on the card" if plan.named else "best of the shop for this window"
     yield text_line(
@@ -114,18 +131,25 @@ def _aim(context: Context, plan: JointPlan, tool: WrenchAssessment, id_: str) ->
         scale = Value(aim.si / plan.ratio, "torque", tool.wrench.scale_unit, 4)
         inputs = _adapter_inputs(context, tool) | {"T_aim": aim}
         yield Line(
-            f"{id_}.adapter", f"Aim on the scale with {tool.adapter.name}", scale, "S_aim",
-            "T_aim*L/(L + E*cos(theta))", inputs, "moments about fastener and square (statics)",
+            f"{id_}.adapter",
+            f"Aim on the scale with {tool.adapter.name}",
+            scale,
+            "S_aim",
+            "T_aim*L/(L + E*cos(theta))",
+            inputs,
+            "moments about fastener and square (statics)",
             context.source("shop", "adapters"),
-        )  # fmt: skip
+        )
     noted = context.job.tools.get(plan.name)
     as_set = noted is not None and noted.setting is not None
     yield Line(
-        f"{id_}.setting", "Setting noted on the card" if as_set else "Set the wrench to",
-        Value(tool.setting, "torque", tool.wrench.scale_unit, 4), "S",
+        f"{id_}.setting",
+        "Setting noted on the card" if as_set else "Set the wrench to",
+        Value(tool.setting, "torque", tool.wrench.scale_unit, 4),
+        "S",
         method="as noted" if as_set else "mark of the scale that best centres the scatter",
         data=context.source("job" if as_set else "shop"),
-    )  # fmt: skip
+    )
 
 
 def _adapter_inputs(context: Context, tool: WrenchAssessment) -> dict[str, Value]:
@@ -156,9 +180,13 @@ def _scatter(context: Context, plan: JointPlan, tool: WrenchAssessment, id_: str
         yield Line(
             f"{id_}.delivered-{side}",
             f"{'Least' if side == 'low' else 'Most'} torque on the fastener",
-            Value(torque, "torque", unit, 4), f"T_{side}",
-            f"(S {sign} a*S {sign} s/2){turn}", inputs, _SCATTER, context.source("shop"),
-        )  # fmt: skip
+            Value(torque, "torque", unit, 4),
+            f"T_{side}",
+            f"(S {sign} a*S {sign} s/2){turn}",
+            inputs,
+            _SCATTER,
+            context.source("shop"),
+        )
 
 
 def _tools(plan: JointPlan) -> Table:

@@ -58,10 +58,13 @@ def _joint(context: Context, plan: JointPlan) -> Iterator[Block]:
             method = _METHOD["rotation"]
         lines.append(
             Line(
-                f"orders.{plan.name}.order", f"Order, numbered {made.layout.numbering}", order,
-                method=method, data=context.source("model", f"joints.{plan.name}"),
+                f"orders.{plan.name}.order",
+                f"Order, numbered {made.layout.numbering}",
+                order,
+                method=method,
+                data=context.source("model", f"joints.{plan.name}"),
             )
-        )  # fmt: skip
+        )
     if plan.joint.follows:
         after = ", ".join(plan.joint.follows)
         lines.append(

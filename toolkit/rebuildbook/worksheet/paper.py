@@ -6,10 +6,11 @@ Text travels as JSON data and is never read as markup; only our own formulas are
 from __future__ import annotations
 
 import base64
+import itertools
 import json
 import re
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from importlib import resources
 from pathlib import Path
 from typing import Any
@@ -18,9 +19,17 @@ import matplotlib as mpl
 import mistune
 import typst
 
-from rebuildbook.worksheet.document import SECTION_MIME, Document, sections_of
+from rebuildbook.worksheet.document import SECTION_MIME, Document, printable, sections_of
 from rebuildbook.worksheet.formula import set_formula, set_symbol
 
+_PAGE = 182.0  # mm, between the margins
+_NARROW = 95.0  # mm, the widest figure that is set beside something
+_BESIDE = 52.0  # mm, the width a figure is given beside a table
+_WIDE = 72.0  # mm, the same beside findings
+_LETTER = 1.82  # mm, a letter of the body on average
+_INSET = 1.9  # letters, the space inside a cell at both sides
+_SHORT = 15  # letters, up to which a cell is kept on one line
+_LONG = 26  # letters, beyond which a word may break
 _MM = {"mm": 1.0, "cm": 10.0, "in": 25.4, "pt": 25.4 / 72, "px": 25.4 / 96, "": 25.4 / 96}
 
 
@@ -76,22 +85,56 @@ class _Images:
 def _output(output: Any, images: _Images) -> Document:
     kind = output["output_type"]
     if kind == "stream":
-        return {"title": "", "blocks": [{"block": "pre", "text": output["text"]}]}
+        return _plain(output["text"])
     if kind == "error":
-        words = f"{output['ename']}: {output['evalue']}"
-        return {"title": "", "blocks": [{"block": "pre", "text": words}]}
+        return _plain(f"{output['ename']}: {output['evalue']}")
     data = output["data"]
     if SECTION_MIME in data:
         section = data[SECTION_MIME]
         blocks = [_block(block, images) for block in section["blocks"]]
-        return {"title": section["title"], "blocks": blocks}
+        return {"title": section["title"], "blocks": list(_beside(_gathered(blocks)))}
     for mime, ending in (("image/svg+xml", "svg"), ("image/png", "png"), ("image/jpeg", "jpg")):
         if mime in data:
             raw = data[mime].encode() if ending == "svg" else base64.b64decode(data[mime])
             name = images.add(raw, ending)
             image = {"block": "image", "file": name, "width": 0, "caption": ""}
             return {"title": "", "blocks": [image]}
-    return {"title": "", "blocks": [{"block": "pre", "text": data.get("text/plain", "")}]}
+    return _plain(data.get("text/plain", ""))
+
+
+def _plain(text: str) -> Document:
+    return {"title": "", "blocks": [{"block": "pre", "text": printable(text)}]}
+
+
+def _gathered(blocks: list[Document]) -> Iterator[Document]:
+    """Put clear findings that follow one another, and cautions likewise, into one list each."""
+
+    def kind_of(block: Document) -> str:
+        if block["block"] == "caution":
+            return "cautions"
+        return "clears" if block.get("level") == "clear" else ""
+
+    for kind, run in itertools.groupby(blocks, kind_of):
+        if kind:
+            yield {"block": kind, "items": list(run)}
+        else:
+            yield from run
+
+
+def _beside(blocks: Iterable[Document]) -> Iterator[Document]:
+    """Set a narrow figure beside the table before it, or beside the clear findings after it."""
+    made: list[Document] = []
+    for block in blocks:
+        last: Document = made[-1] if made else {"block": ""}
+        if block["block"] == "image" and last["block"] == "table" and block["width"] <= _NARROW:
+            widths = _widths(last, _PAGE - min(block["width"], _BESIDE) - 5)
+            made[-1] = {"block": "beside", "left": {**last, "widths": widths}, "right": block}
+            made[-1]["room"] = _BESIDE
+        elif block["block"] == "clears" and last["block"] == "image" and last["width"] <= _NARROW:
+            made[-1] = {"block": "beside", "left": block, "right": last, "room": _WIDE}
+        else:
+            made.append(block)
+    yield from made
 
 
 def _block(block: Document, images: _Images) -> Document:
@@ -99,7 +142,7 @@ def _block(block: Document, images: _Images) -> Document:
         case "lines":
             return {**block, "lines": [_line(line) for line in block["lines"]]}
         case "table":
-            return {**block, "widths": _widths(block)}
+            return {**block, "widths": _widths(block, _PAGE)}
         case "picture":
             name = images.add(block["svg"].encode(), "svg")
             return {
@@ -127,16 +170,25 @@ def _line(line: Document) -> Document:
     }
 
 
-def _widths(table: Document) -> list[float]:
-    """Shares of the width: by the longest cell, within bounds, so that no column starves."""
-    columns = zip(*([table["header"]] + table["rows"]), strict=True)
-    widths = []
-    for cells in columns:
-        longest = max(len(cell) for cell in cells)
-        empty = all(cell == "" for cell in cells[1:])
-        word = max((len(word) for cell in cells for word in cell.split()), default=0)
-        widths.append(float(min(max(longest, word + 1, 9 if empty else 3, 4), 38)))
-    return widths
+def _widths(table: Document, room: float) -> list[float]:
+    """Shares of the width: columns of words give way first, so that no number has to break."""
+    wanted, least = [], []
+    for head, *cells in zip(table["header"], *table["rows"], strict=True):
+        longest = max((_length(cell) for cell in cells), default=0.0)
+        word = max((_length(word) for cell in [head, *cells] for word in cell.split()), default=0.0)
+        blank = 0 if all(cells) else 5
+        wanted.append(max(longest, _length(head), blank) + _INSET)
+        least.append(max(min(word, _LONG), longest if longest <= _SHORT else 0, blank) + _INSET)
+    over, give = sum(wanted) - room / _LETTER, sum(wanted) - sum(least)
+    if over <= 0 or give <= 0:
+        return wanted
+    part = min(1.0, over / give)
+    return [want - (want - low) * part for want, low in zip(wanted, least, strict=True)]
+
+
+def _length(text: str) -> float:
+    """About how many letters wide a text is set: stops are narrow, figures wide."""
+    return sum(0.57 if c in " .,·-()il" else 1.1 if c.isdigit() else 1.0 for c in text)
 
 
 def _width(svg: str) -> float:
@@ -155,6 +207,9 @@ def _markdown(source: str) -> Iterator[Document]:
             yield {"block": "heading", "level": min(token["attrs"]["level"], 2), "text": words}
         elif token["type"] == "block_code":
             yield {"block": "pre", "text": token["raw"]}
+        elif token["type"] == "list":
+            for item in token["children"]:
+                yield {"block": "note", "text": f"– {_words(item)}"}
         elif words:
             yield {"block": "note", "text": words}
 
@@ -162,4 +217,9 @@ def _markdown(source: str) -> Iterator[Document]:
 def _words(token: Document) -> str:
     if "raw" in token:
         return str(token["raw"])
-    return "".join(_words(child) for child in token.get("children", []))
+    if token["type"] in ("softbreak", "linebreak"):
+        return " "
+    words = "".join(_words(child) for child in token.get("children", []))
+    if token["type"] == "link" and token["attrs"]["url"] not in words:
+        return f"{words} ({token['attrs']['url']})"
+    return words

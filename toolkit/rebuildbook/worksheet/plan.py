@@ -125,9 +125,11 @@ def layout_of(joint: Joint) -> Layout:
                 raise ValueError(f"{count} fasteners do not fill {shape.rows} rows evenly")
             spacing = shape.row_spacing.nominal if shape.row_spacing else LONE
             return layouts.manifold(
-                shape.rows, count // shape.rows, shape.length.nominal,
+                shape.rows,
+                count // shape.rows,
+                shape.length.nominal,
                 spacing * (shape.rows - 1),
-            )  # fmt: skip
+            )
     return layouts.circle(count, LONE)
 
 
@@ -149,9 +151,17 @@ def _plan(context: Context, name: str, joint: Joint) -> JointPlan:
     else:
         tool = choice.ranking[0] if choice.ranking else None
     return JointPlan(
-        name, joint, thread, strength, plausible, suspect_mix_up(low, high, *plausible),
-        tool, use is not None, choice, _tightening(context, joint, tool),
-    )  # fmt: skip
+        name,
+        joint,
+        thread,
+        strength,
+        plausible,
+        suspect_mix_up(low, high, *plausible),
+        tool,
+        use is not None,
+        choice,
+        _tightening(context, joint, tool),
+    )
 
 
 def _named(
@@ -164,9 +174,14 @@ def _named(
 ) -> WrenchAssessment | None:
     try:
         return assess_wrench(
-            choice.window_low, choice.window_high, wrench, adapter, on=context.day,
-            setting=use.setting.nominal if use.setting else None, least_fraction=fraction,
-        )  # fmt: skip
+            choice.window_low,
+            choice.window_high,
+            wrench,
+            adapter,
+            on=context.day,
+            setting=use.setting.nominal if use.setting else None,
+            least_fraction=fraction,
+        )
     except ValueError:
         return None  # its reason stands in choice.left_out
 

@@ -41,9 +41,20 @@ _CAUTION = (
 )
 
 
-def relief(context: Context, unit: Unit) -> Section:
+def assess(context: Context, unit: Unit) -> ReliefCheck:
+    """Judge the relief valve of a case."""
+    return assess_relief(inputs_of(context, unit), rules_of(context))
+
+
+def highest_pressure(context: Context, check: ReliefCheck) -> float:
+    """The highest pressure the unit can come to, Pa: in duty, in its test, at full relief."""
+    duty = context.job.duty
+    seen = [duty.working_pressure.nominal, _nominal(duty.test_pressure), check.pressures.relieving]
+    return max(pressure for pressure in seen if pressure is not None)
+
+
+def relief(context: Context, unit: Unit, check: ReliefCheck) -> Section:
     """Build the relief section: pressures, capacity, ladder, comparisons."""
-    check = assess_relief(inputs_of(context, unit), rules_of(context))
     blocks: list[Block] = [Caution(_CAUTION), _limits(context)]
     valve = context.model.relief
     if valve is not None:
@@ -141,18 +152,27 @@ def _lines(context: Context, unit: Unit, valve: Relief, check: ReliefCheck) -> I
     )
     yield Line("relief.tolerance", "Set tolerance", tolerance, "delta", method=rule)
     yield Line(
-        "relief.opens-low", "Lowest opening pressure", context.value(at.opens_low or 0.0, "pressure"),
-        "p_low", "p_set - delta", {"p_set": set_value, "delta": tolerance},
-        "set less tolerance", model,
-    )  # fmt: skip
+        "relief.opens-low",
+        "Lowest opening pressure",
+        context.value(at.opens_low or 0.0, "pressure"),
+        "p_low",
+        "p_set - delta",
+        {"p_set": set_value, "delta": tolerance},
+        "set less tolerance",
+        model,
+    )
     back = context.job.duty.back_pressure
     high = {"p_set": set_value, "delta": tolerance} | ({"p_back": given(back)} if back else {})
     yield Line(
-        "relief.opens-high", "Highest opening pressure",
-        context.value(at.opens_high or 0.0, "pressure"), "p_high",
-        "p_set + delta + p_back" if back else "p_set + delta", high,
-        "set with tolerance" + (" and back pressure, valve not balanced" if back else ""), model,
-    )  # fmt: skip
+        "relief.opens-high",
+        "Highest opening pressure",
+        context.value(at.opens_high or 0.0, "pressure"),
+        "p_high",
+        "p_set + delta + p_back" if back else "p_set + delta",
+        high,
+        "set with tolerance" + (" and back pressure, valve not balanced" if back else ""),
+        model,
+    )
     yield from _relieving(context, check)
     yield from _capacity(context, unit, valve, check)
 
@@ -162,20 +182,26 @@ def _relieving(context: Context, check: ReliefCheck) -> Iterator[Line]:
     if at.relieving is not None and at.opens_high is not None:
         rise = at.relieving - at.opens_high
         yield Line(
-            "relief.relieving", "Pressure at full relief", context.value(at.relieving, "pressure"),
-            "p_full", "p_high + Delta",
+            "relief.relieving",
+            "Pressure at full relief",
+            context.value(at.relieving, "pressure"),
+            "p_full",
+            "p_high + Delta",
             {
                 "p_high": context.value(at.opens_high, "pressure"),
                 "Delta": context.value(rise, "pressure"),
             },
             "liquid overpressure 10 % or 3 psi, the greater (ASME BPVC VIII-1, from memory)",
-        )  # fmt: skip
+        )
     if at.reseat is not None:
         yield Line(
-            "relief.reseat", "Lowest reseat pressure", context.value(at.reseat, "pressure"),
-            "p_reseat", method="read on the bench, or lowest opening less blowdown",
+            "relief.reseat",
+            "Lowest reseat pressure",
+            context.value(at.reseat, "pressure"),
+            "p_reseat",
+            method="read on the bench, or lowest opening less blowdown",
             data=context.source("model", "relief.blowdown"),
-        )  # fmt: skip
+        )
 
 
 def _capacity(context: Context, unit: Unit, valve: Relief, check: ReliefCheck) -> Iterator[Line]:
@@ -186,22 +212,30 @@ def _capacity(context: Context, unit: Unit, valve: Relief, check: ReliefCheck) -
         "relief.orifice", "Orifice area", valve.orifice_area, context.source("model"), "A"
     )
     yield Line(
-        "relief.viscosity-factor", "Viscosity correction",
-        context.value(capacity.viscosity_factor, "number"), "K_v", "(1 + 170/Re)**(-0.5)",
+        "relief.viscosity-factor",
+        "Viscosity correction",
+        context.value(capacity.viscosity_factor, "number"),
+        "K_v",
+        "(1 + 170/Re)**(-0.5)",
         {"Re": context.value(capacity.reynolds, "number")},
         "API 520 Part I, 10th edition; Reynolds number at this flow, iterated",
         context.source("job", "fluid.viscosity"),
-    )  # fmt: skip
+    )
     yield Line(
-        "relief.capacity", "Capacity at lowest opening and overpressure",
-        context.value(capacity.flow, "flow"), "Q_v",
+        "relief.capacity",
+        "Capacity at lowest opening and overpressure",
+        context.value(capacity.flow, "flow"),
+        "Q_v",
         method="API 520 Part I, liquid: Kd A Kv √(2 Δp/ρ)",
         data=f"{context.source('model', 'relief')}; {context.source('job', 'fluid')}",
-    )  # fmt: skip
+    )
     yield Line(
-        "relief.largest-flow", "Largest flow the pump can send",
-        context.value(unit.largest_flow, "flow"), "Q_max", method="see identity and duty",
-    )  # fmt: skip
+        "relief.largest-flow",
+        "Largest flow the pump can send",
+        context.value(unit.largest_flow, "flow"),
+        "Q_max",
+        method="see identity and duty",
+    )
 
 
 def _ladder(context: Context, unit: Unit, check: ReliefCheck) -> Picture:
@@ -259,6 +293,11 @@ def _finding(context: Context, comparison: Comparison) -> Finding:
         margin = show(comparison.margin, unit)
     title = comparison.what[0].upper() + comparison.what[1:]
     return Finding(
-        f"relief.{comparison.id}", comparison.level, f"Relief: {title[0].lower()}{title[1:]}",
-        compared, margin, comparison.words, comparison.source,
-    )  # fmt: skip
+        f"relief.{comparison.id}",
+        comparison.level,
+        f"Relief: {title[0].lower()}{title[1:]}",
+        compared,
+        margin,
+        comparison.words,
+        comparison.source,
+    )

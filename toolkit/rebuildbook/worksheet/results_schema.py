@@ -44,7 +44,9 @@ def _value() -> Schema:
             "value": {"type": "number", "description": "The number in `unit`, 15 figures."},
             "unit": _text("The unit the shop reads it in, as the sheets write units ('ft*lbf')."),
             "si": {"type": "number", "description": "The number in `si_unit`, 15 figures."},
-            "si_unit": _text("The SI unit of the dimension; '' or '1' for a number.", enum=si_units),
+            "si_unit": _text(
+                "The SI unit of the dimension; empty for a plain number or share.", enum=si_units
+            ),
             "dimension": _text("The kind of quantity.", enum=sorted(DIMENSIONS)),
             "shown": _text("The value as the worksheet shows it, rounded, with its unit."),
             "brief": _text("The value as it stands inside a formula: up to five figures."),
@@ -85,7 +87,7 @@ def _finding() -> Schema:
         {
             "id": _text("Stable name: section, part and what is judged, joined by dots."),
             "level": _text(
-                "'hold': stop until it is settled; 'query': ask before going on; 'clear': in order.",
+                "'hold': stop until settled; 'query': ask before going on; 'clear': in order.",
                 enum=list(LEVELS),
             ),
             "title": _text("What is judged."),

@@ -1,0 +1,65 @@
+"""Ctrl-C ends a run soon and cleanly: nothing half-written, no process left behind."""
+
+import os
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import psutil
+import pytest
+
+pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="process groups are POSIX")
+
+
+def own_processes(root: Path, kernels: bool = False) -> list[list[str]]:
+    """Command lines of living processes that work for the run below ``root``."""
+    found = []
+    for process in psutil.process_iter(["cmdline", "status"]):
+        words = process.info["cmdline"] or []
+        if process.info["status"] != psutil.STATUS_ZOMBIE and str(root) in " ".join(words):
+            if not kernels or "ipykernel_launcher" in words:
+                found.append(words)
+    return found
+
+
+def wait_until(happened, seconds: float) -> bool:
+    last = time.monotonic() + seconds
+    while not happened():
+        if time.monotonic() > last:
+            return False
+        time.sleep(0.1)
+    return True
+
+
+@pytest.mark.parametrize("processes", [1, 2])
+def test_ctrl_c_stops_a_run_without_leavings(make_bench, processes):
+    bench = make_bench("interrupt")
+    for name in ("TW-2601", "TW-2602", "TW-2603"):
+        bench.card(name, like=name)
+    run = subprocess.Popen(
+        bench.command("run", bench.cards, "--out", "out", "--jobs", processes),
+        cwd=bench.root,
+        env=bench.environment,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        encoding="utf-8",
+        start_new_session=True,
+    )
+    try:
+        kernels = lambda: len(own_processes(bench.root / "tmp", kernels=True))  # noqa: E731
+        assert wait_until(lambda: kernels() == processes, 120), "no kernel was started"
+        time.sleep(1.5)
+        os.killpg(run.pid, signal.SIGINT)
+        output, errors = run.communicate(timeout=20)
+    finally:
+        if run.poll() is None:
+            os.killpg(run.pid, signal.SIGKILL)
+            run.communicate()
+    assert run.returncode == 130, errors
+    assert errors.strip() == "stopped; worksheets that were finished are kept"
+    assert output == ""
+    assert list(bench.out.iterdir()) == []
+    assert wait_until(lambda: own_processes(bench.root) == [], 10), own_processes(bench.root)
+    assert list((bench.root / "tmp").iterdir()) == []
