@@ -74,9 +74,10 @@ class Balance:
         raise ArithmeticError(f"the joint found no balance in {_MOST_EXCHANGES} exchanges")
 
     def _flexibility(self, lifted: Flags) -> tuple[Array, Array]:
-        """Flexibility at the bolts (m/N) with springs ``lifted``, and what springs answer to forces.
+        """Flexibility at the bolts (m/N) with springs ``lifted``, and what springs answer (N/N).
 
-        A spring that bears answers with its force, a lifted one with the pull taken away (N/N).
+        A spring that bears answers a bolt's force with its own, a lifted one with the pull that
+        is taken away from it.
         """
         key = lifted.tobytes()
         if key not in self._known:

@@ -296,12 +296,12 @@ class _Bench:
         self._joint = joint
         self._balance = Balance(joint.bed, joint.bolt_stiffness)
         self._steps: list[tuple[int, int, bool, float, Array]] = []
-        self._pass = 0
+        self._pass, self._lifted = 0, 0.0
         self._forces = self._target = np.zeros(joint.count)
         self.advance = np.zeros(joint.count)
         if after is not None:
             self._steps += after.steps()
-            self._pass = after.passes[-1]
+            self._pass, self._lifted = after.passes[-1], float(after.lifted[-1])
             self._forces, self._target = after.final, after.target
             self.advance = after.advance.copy()
 
@@ -326,10 +326,9 @@ class _Bench:
         if turns:
             held = np.arange(self._joint.count) == bolt
             found, down = self._balance.settle(self.advance, held, np.where(held, force, 0.0))
-            self._forces = found
+            self._forces, self._lifted = found, self._balance.lifted_share
             self.advance[bolt] = down[bolt] + force / self._joint.bolt_stiffness[bolt]
-        step = (number, self._pass, bool(turns), self._balance.lifted_share, self._forces)
-        self._steps.append(step)
+        self._steps.append((number, self._pass, bool(turns), self._lifted, self._forces))
         return bool(turns)
 
     def force_at(self, number: int, advance: float) -> float:

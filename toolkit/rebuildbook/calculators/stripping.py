@@ -25,8 +25,8 @@ _SOLID = 1.9  # width over diameter from which a nut no longer widens [2]
 _PLAIN = 0.897  # strength factor of the weaker of two threads [2]
 _LOST_PITCHES = 0.8  # turns at the ends that carry little [3]
 
-# shear strength over tensile strength, guide values [3, from memory]; plastics: common practice,
-# no source, and for short loads only: a plastic thread creeps under preload
+# shear strength over tensile strength, guide values [3, from memory]; brass and plastics: common
+# practice, no source, and plastics for short loads only: their threads creep under preload
 SHEAR_RATIO: dict[str, float] = {
     "quenched and tempered steel": 0.60,
     "annealed steel": 0.65,
@@ -222,18 +222,7 @@ def stripping(
     >>> soft.first, f"{soft.margin:.2f}"
     ('internal thread', '0.73')
     """
-    external = external_shear_area.si(
-        engagement,
-        pitch=pair.pitch,
-        internal_minor=pair.internal_minor,
-        pitch_diameter=pair.pitch_diameter,
-    )
-    internal = internal_shear_area.si(
-        positive("engagement", engagement),
-        pitch=pair.pitch,
-        major=pair.major,
-        internal_pitch_diameter=pair.internal_pitch_diameter,
-    )
+    external, internal = _shear_areas(pair, positive("engagement", engagement))
     shear = positive("fastener tensile strength", fastener_tensile) * fastener_shear_ratio
     ratio = positive("internal shear strength", internal_shear) * internal / (shear * external)
     c1 = 1.0 if width is None else float(widening_factor.si(width, pair.major))
@@ -301,18 +290,7 @@ def handbook_engagement(
     >>> f"{le / 0.0254:.3f} in"
     '0.364 in'
     """
-    external = external_shear_area.si(
-        1.0,
-        pitch=pair.pitch,
-        internal_minor=pair.internal_minor,
-        pitch_diameter=pair.pitch_diameter,
-    )
-    internal = internal_shear_area.si(
-        1.0,
-        pitch=pair.pitch,
-        major=pair.major,
-        internal_pitch_diameter=pair.internal_pitch_diameter,
-    )
+    external, internal = _shear_areas(pair, 1.0)
     positive("fastener tensile strength", fastener_tensile)
     weaker = (
         external
@@ -320,3 +298,20 @@ def handbook_engagement(
         / (internal * positive("internal tensile strength", internal_tensile))
     )
     return float(2.0 * positive("stress area", stress_area) / external * max(weaker, 1.0))
+
+
+def _shear_areas(pair: ThreadPair, engagement: float) -> tuple[float, float]:
+    """Shear areas of the external and the internal thread (m²)."""
+    external = external_shear_area.si(
+        engagement,
+        pitch=pair.pitch,
+        internal_minor=pair.internal_minor,
+        pitch_diameter=pair.pitch_diameter,
+    )
+    internal = internal_shear_area.si(
+        engagement,
+        pitch=pair.pitch,
+        major=pair.major,
+        internal_pitch_diameter=pair.internal_pitch_diameter,
+    )
+    return float(external), float(internal)

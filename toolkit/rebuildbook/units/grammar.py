@@ -35,7 +35,7 @@ def fits(unit: str, dimension: str) -> bool:
     return bool(registry.Unit(pint_expression(unit)).dimensionality == wanted)
 
 
-def canonicalread_unit(unit: str, dimension: str) -> str:
+def canonical_unit(unit: str, dimension: str) -> str:
     """Use the dimension's own spelling where it is the same unit (lbf*ft becomes ft*lbf)."""
     kind = DIMENSIONS[dimension]
     if unit in {"rpm", "cycles/min"}:
