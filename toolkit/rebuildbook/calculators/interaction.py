@@ -25,7 +25,7 @@ References
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -65,13 +65,15 @@ class ForcePass:
 class History:
     """What every bolt holds after every step.
 
-    ``forces`` (N, steps × bolts) after each step; ``numbers`` the position tightened in it,
-    ``passes`` the pass it belongs to (from 1), ``turned`` whether its nut moved and ``lifted``
-    the share of the gasket's area out of contact after it. ``target`` (N, by position) is that
-    of the last pass and ``advance`` (m, by position) where the nuts stand at the end.
+    ``forces`` (N, steps × bolts) after each step and ``closing`` (m, likewise) how far the flange
+    has come down at each bolt; ``numbers`` the position tightened, ``passes`` the pass it
+    belongs to (from 1), ``turned`` whether its nut moved and ``lifted`` the share of the gasket's
+    area out of contact. ``target`` (N, by position) is that of the last pass and ``advance``
+    (m, by position) where the nuts stand at the end.
     """
 
     forces: Array
+    closing: Array
     numbers: tuple[int, ...]
     passes: tuple[int, ...]
     turned: tuple[bool, ...]
@@ -100,10 +102,10 @@ class History:
         """Coefficient of variation of the final forces: standard deviation over mean."""
         return float(np.std(self.final) / np.mean(self.final))
 
-    def steps(self) -> list[tuple[int, int, bool, float, Array]]:
-        """Number, pass, whether it turned, lifted share and forces, step by step."""
-        parts = (self.numbers, self.passes, self.turned, self.lifted.tolist(), self.forces)
-        return list(zip(*parts, strict=True))
+    @property
+    def skew(self) -> float:
+        """Greatest difference of the closing round the joint at any step (m)."""
+        return float(np.ptp(self.closing, axis=1).max())
 
     def within(self, share: float) -> bool:
         """Say whether every bolt ends within ± ``share`` of its target."""
@@ -289,21 +291,30 @@ def even_pass(
     return EvenPass(asked, bench.history(), tuple(limited), tuple(too_far.tolist()))
 
 
+@dataclass(slots=True)
+class _Step:
+    number: int
+    of_pass: int
+    turned: bool
+    lifted: float
+    forces: Array
+    closing: Array
+
+
 class _Bench:
     """A joint being tightened: where its nuts stand, and every step so far."""
 
     def __init__(self, joint: Joint, after: History | None = None) -> None:
         self._joint = joint
         self._balance = Balance(joint.bed, joint.bolt_stiffness)
-        self._steps: list[tuple[int, int, bool, float, Array]] = []
-        self._pass, self._lifted = 0, 0.0
-        self._forces = self._target = np.zeros(joint.count)
-        self.advance = np.zeros(joint.count)
+        self._target = self.advance = np.zeros(joint.count)
+        self._steps: list[_Step] = []
         if after is not None:
-            self._steps += after.steps()
-            self._pass, self._lifted = after.passes[-1], float(after.lifted[-1])
-            self._forces, self._target = after.final, after.target
-            self.advance = after.advance.copy()
+            self._steps = _steps(after)
+            self._target, self.advance = after.target, after.advance.copy()
+        still = _Step(0, 0, False, 0.0, np.zeros(joint.count), np.zeros(joint.count))
+        self._last = self._steps[-1] if self._steps else still
+        self._pass = self._last.of_pass
 
     def run(self, passes: Sequence[ForcePass]) -> None:
         if not passes:
@@ -319,31 +330,43 @@ class _Bench:
         self._pass += 1
         self._target = target
 
-    def turn(self, number: int, force: float) -> bool:
+    def turn(self, number: int, force: float) -> None:
         """Turn a nut on until its bolt carries ``force``, if it does not carry that already."""
-        bolt = number - 1
-        turns = force > self._forces[bolt] * (1.0 + 1e-9)
-        if turns:
+        last, bolt = self._last, number - 1
+        if force > last.forces[bolt] * (1.0 + 1e-9):
             held = np.arange(self._joint.count) == bolt
             found, down = self._balance.settle(self.advance, held, np.where(held, force, 0.0))
-            self._forces, self._lifted = found, self._balance.lifted_share
             self.advance[bolt] = down[bolt] + force / self._joint.bolt_stiffness[bolt]
-        self._steps.append((number, self._pass, bool(turns), self._lifted, self._forces))
-        return bool(turns)
+            lifted = self._balance.lifted_share
+            self._last = _Step(number, self._pass, True, lifted, found, down)
+        else:
+            self._last = replace(last, number=number, of_pass=self._pass, turned=False)
+        self._steps.append(self._last)
 
     def force_at(self, number: int, advance: float) -> float:
         """Force a bolt would carry with its nut turned on to ``advance`` (m)."""
         nuts = self.advance.copy()
         nuts[number - 1] = max(advance, nuts[number - 1])
         free = np.zeros(self._joint.count, dtype=bool)
-        return float(self._balance.settle(nuts, free, self._forces)[0][number - 1])
+        return float(self._balance.settle(nuts, free, nuts)[0][number - 1])
 
     def history(self) -> History:
-        numbers, passes, turned, lifted, forces = zip(*self._steps, strict=True)
+        steps = self._steps
         return History(
-            np.array(forces), numbers, passes, turned, np.array(lifted), self._target,
-            self.advance.copy(),
-        )  # fmt: skip
+            forces=np.array([one.forces for one in steps]),
+            closing=np.array([one.closing for one in steps]),
+            numbers=tuple(one.number for one in steps),
+            passes=tuple(one.of_pass for one in steps),
+            turned=tuple(one.turned for one in steps),
+            lifted=np.array([one.lifted for one in steps]),
+            target=self._target,
+            advance=self.advance.copy(),
+        )
+
+
+def _steps(history: History) -> list[_Step]:
+    parts = (history.numbers, history.passes, history.turned, history.lifted.tolist())
+    return [_Step(*one) for one in zip(*parts, history.forces, history.closing, strict=True)]
 
 
 def _per_bolt(name: str, value: float | Sequence[float], count: int) -> Array:

@@ -22,10 +22,17 @@ def crosscheck(
     job: JobCard, model: ModelSheet, shop: ShopSheet, sources: dict[str, Source]
 ) -> list[Problem]:
     """Give every name that points nowhere, and every set of fields that cannot stand together."""
-    checks = (_model(model, shop), _drive(model.drive), _job(job, model, shop))
+    checks = (_model(model, shop), _drive(model.drive), _job(job, model, shop), _shop(shop))
     return [
         sources[sheet].problem(path, message) for found in checks for sheet, path, message in found
     ]
+
+
+def _shop(shop: ShopSheet) -> Found:
+    for name, thing in shop.consumables.items():
+        if thing.condition is not None:
+            at: PathKey = ("consumables", name, "condition")
+            yield from _reference(at, friction, thing.condition, sheet="shop")
 
 
 def _nowhere(name: str, kind: str, offered: Collection[str]) -> str:
@@ -53,23 +60,35 @@ def _model(model: ModelSheet, shop: ShopSheet) -> Found:
         if joint.holds is not None and joint.holds not in model.pressure_parts:
             message = _nowhere(joint.holds, "pressure part of this model", model.pressure_parts)
             yield "model", (*at, "holds"), message
-    for name, valve in model.check_valves.items():
-        if valve.part not in model.pressure_parts:
-            message = _nowhere(valve.part, "pressure part of this model", model.pressure_parts)
-            yield "model", ("check_valves", name, "part"), message
-        for part in (("ball", "material"), ("seat", "material")):
-            named = getattr(getattr(valve, part[0]), part[1])
-            yield from _reference(("check_valves", name, *part), material, named)
+    yield from _check_valves(model)
     yield from _loop(model)
     yield from _fluid_end(model)
 
 
-def _reference(path: PathKey, look_up: Callable[[str], object], name: str) -> Found:
+def _check_valves(model: ModelSheet) -> Found:
+    for name, valve in model.check_valves.items():
+        if valve.part not in model.pressure_parts:
+            message = _nowhere(valve.part, "pressure part of this model", model.pressure_parts)
+            yield "model", ("check_valves", name, "part"), message
+        spring = valve.spring
+        if spring is not None and spring.seated_force is None:
+            for field in ("rate", "free_length", "seated_length"):
+                if getattr(spring, field) is None:
+                    message = "is missing; give seated_force, or rate with both lengths"
+                    yield "model", ("check_valves", name, "spring", field), message
+        for part in (("ball", "material"), ("seat", "material")):
+            named = getattr(getattr(valve, part[0]), part[1])
+            yield from _reference(("check_valves", name, *part), material, named)
+
+
+def _reference(
+    path: PathKey, look_up: Callable[[str], object], name: str, sheet: str = "model"
+) -> Found:
     """A name that a reference table must have; the table's own words say what is near."""
     try:
         look_up(name)
     except (ValueError, LookupError) as problem:
-        yield "model", path, str(problem)
+        yield sheet, path, str(problem)
 
 
 def _joint_references(at: PathKey, joint: Joint) -> Found:

@@ -26,6 +26,11 @@ _ACTIVE = re.compile(
     re.IGNORECASE,
 )
 _STYLE = re.compile(r"<style[^>]*>.*?</style>", re.DOTALL | re.IGNORECASE)
+_SVG = re.compile(r"<svg\b.*?</svg>", re.DOTALL)
+_UNSEEN = re.compile(r"<metadata>.*?</metadata>|<!--.*?-->", re.DOTALL)
+_GLYPH = re.compile(r'<path id="([\w-]+)" (d="[^"]*" transform="[^"]*"|transform="[^"]*")/>')
+_USE = re.compile(r'href="#([\w-]+)"')
+_FINE = re.compile(r"(translate\(-?\d+\.\d{2})\d+")  # hundredths of a point are enough
 SIGNS = {"hold": "■", "query": "◇", "clear": "✓"}
 
 
@@ -100,13 +105,32 @@ def page_html(notebook: Any) -> str:
     head: Document = next((section["head"] for section in sections_of(notebook)), {})
     stamp = notebook.metadata.get("rebuildbook", {})
     template = _templates().get_template("page.html.j2")
-    return template.render(
+    page = template.render(
         head=dict.fromkeys(_HEAD, "") | {"paper": "a4"} | head,
         css=_style("section.css") + _style("page.css"),
         parts=list(_parts(notebook)),
         version=stamp.get("version", ""),
         made=stamp.get("made", ""),
     )
+    return _lighter(page)
+
+
+def _lighter(page: str) -> str:
+    """Draw each letter of the figures once for the whole page, and drop what is not seen."""
+    first: dict[str, str] = {}
+
+    def drawing(found: re.Match[str]) -> str:
+        svg, renamed = _UNSEEN.sub("", found[0]), {}
+
+        def once(glyph: re.Match[str]) -> str:
+            renamed[glyph[1]] = first.setdefault(glyph[2], glyph[1])
+            return glyph[0] if renamed[glyph[1]] == glyph[1] else ""
+
+        svg = _GLYPH.sub(once, svg)
+        svg = _USE.sub(lambda use: f'href="#{renamed.get(use[1], use[1])}"', svg)
+        return _FINE.sub(r"\1", svg)
+
+    return _SVG.sub(drawing, page)
 
 
 def _parts(notebook: Any) -> Iterator[Markup]:
