@@ -11,7 +11,6 @@ from rebuildbook.calculators.threads import parse_thread
 from rebuildbook.calculators.torque import (
     adapter_setting,
     in_all_units,
-    nut_factor_torque,
     plausible_torque,
     torque_window_in,
 )
@@ -86,12 +85,6 @@ def test_iso_6789_scatter_of_a_hundred():
     found = assess_wrench(90.0, 110.0, tool, on=date(2025, 1, 1))
     assert (found.setting, found.accuracy) == (pytest.approx(100.0), 0.04)
     assert (found.delivered_low, found.delivered_high) == pytest.approx((95.5, 104.5))
-
-
-def test_shigley_example_8_3_torque():
-    """Shigley example 8-3: K = 0.2, Fi = 25 kip, d = 3/4 in give 3750 lbf·in."""
-    torque = nut_factor_torque(0.2, "25 kip", "0.75 in")
-    assert torque.to("inch*force_pound").magnitude == pytest.approx(3750.0)
 
 
 @pytest.mark.parametrize(

@@ -1,4 +1,4 @@
-"""A notebook whose every text field holds what could be taken for markup, and each kind of block."""
+"""A notebook with every kind of block, its texts all such as could be taken for markup."""
 
 import base64
 import io

@@ -47,10 +47,9 @@ def test_a_demo_job_s_results_follow_the_schema(demo):
 def test_value_si_and_unit_say_the_same(demo):
     for value in values_of(results_of(demo)):
         assert value["si_unit"] == DIMENSIONS[value["dimension"]].si
-        # read back as a person would write it; a written number with many figures loses none
         unit = value["unit"] or ""
         if value["dimension"] == "temperature":
-            scale = {"°C": (1.0, 273.15), "°F": (5 / 9, 459.67 * 5 / 9)}
+            scale = {"degC": (1.0, 273.15), "degF": (5 / 9, 459.67 * 5 / 9)}
             factor, offset = scale.get(unit, (1.0, 0.0))
             expected = value["value"] * factor + offset
         elif value["dimension"] == "number":

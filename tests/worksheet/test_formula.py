@@ -1,4 +1,4 @@
-"""Formulas: evaluated as Python evaluates them, and set as mathematics that each setter's reader takes."""
+"""Formulas come to what Python makes of them, and are set as mathematics that can be read."""
 
 import math
 import xml.etree.ElementTree as ET
@@ -144,12 +144,12 @@ def test_symbols_are_set_with_their_greek_letters():
         "", "a +", "__import__('os')", "a.b", "a[0]", "'text'", "lambda: 1", "a if b else c",
         "a == b", "a // b", "a % b", "~a", "+a", "not a", "[a]", "(a, b)", "f'{a}'", "a := 1",
         "sqrt(a, b)", "sqrt()", "sqrt(x=a)", "sqrt(*a)", "min(a)", "max()", "True", "None", "2j",
-        "1e400", "10**400".replace("**", "e"), "9" * 400, "eval(a)", "sqrt.x(a)", "a\0",
+        "1e400", "-1e999", "9" * 400, "eval(a)", "sqrt.x(a)", "a\0",
         "(" * 500 + "a" + ")" * 500,
     ],
 )  # fmt: skip
 def test_anything_but_arithmetic_is_refused(formula):
-    with pytest.raises(ValueError, match="."):
+    with pytest.raises(ValueError, match=r"."):
         parse(formula)
 
 

@@ -13,6 +13,7 @@ from typing import Any, Literal
 
 import numpy as np
 
+from rebuildbook.calculators.preload import torque_from_nut_factor
 from rebuildbook.calculators.thread_strength import StrengthClass, proof_load
 from rebuildbook.calculators.threads import Thread
 from rebuildbook.units import quantities, shown_unit, to_unit
@@ -97,17 +98,6 @@ def torque_at_fastener(setting: Any, lever: Any, offset: Any, angle: Any = 0.0) 
     return setting * _adapter_ratio(lever, offset, angle)
 
 
-@quantities("N*m", nut_factor="", load="N", diameter="m")
-def nut_factor_torque(nut_factor: Any, load: Any, diameter: Any) -> Any:
-    """Give the torque for a preload by the nut factor, T = K·F·d [2].
-
-    >>> torque = nut_factor_torque(0.2, "25 kip", "0.75 in")  # Shigley example 8-3: 3750 lbf·in
-    >>> round(torque.to("in*lbf").magnitude, 6)
-    3750.0
-    """
-    return nut_factor * load * diameter
-
-
 def plausible_torque(thread: Thread, strength: StrengthClass) -> tuple[float, float]:
     """Give the span in which a torque for this fastener can make sense, N·m (low, high).
 
@@ -123,8 +113,8 @@ def plausible_torque(thread: Thread, strength: StrengthClass) -> tuple[float, fl
     (6.1, 100.9)
     """
     load = proof_load(thread, strength)
-    low = nut_factor_torque.si(LEAST_NUT_FACTOR, LEAST_LOAD * load, thread.major)
-    high = nut_factor_torque.si(MOST_NUT_FACTOR, MOST_LOAD * load, thread.major)
+    low = torque_from_nut_factor.si(LEAST_LOAD * load, LEAST_NUT_FACTOR, thread.major)
+    high = torque_from_nut_factor.si(MOST_LOAD * load, MOST_NUT_FACTOR, thread.major)
     return float(low), float(high)
 
 
