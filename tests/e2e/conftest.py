@@ -127,9 +127,7 @@ def fleet(make_bench: Callable[[str], Bench]) -> Fleet:
     for name in GOOD:
         bench.card(name, like=name)
     _hostile_card(bench)
-    bench.card(
-        "bad-unit", ("job: TW-2601", "job: B-1"), ("SP-0417", "B1"), ("16 bar\n", "16 mm\n")
-    )
+    bench.card("bad-unit", ("job: TW-2601", "job: B-1"), ("SP-0417", "B1"), ("16 bar\n", "16 mm\n"))
     bench.card(
         "bad-field", ("job: TW-2601", "job: B-2"), ("SP-0417", "B2"), ("viscosity", "viscostiy")
     )

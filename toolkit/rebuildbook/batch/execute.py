@@ -37,7 +37,7 @@ def execute(template: Path, parameters: dict[str, Any], folder: Path) -> Noteboo
 
     Raises NotebookFailed when a cell raises.
     """
-    logging.getLogger("papermill").setLevel(logging.ERROR)
+    logging.getLogger("papermill").setLevel(logging.CRITICAL)  # failures are raised, and told
     notebook = nbformat.read(template, as_version=4)  # type: ignore[no-untyped-call]
     written = folder / "worksheet.ipynb"
     try:

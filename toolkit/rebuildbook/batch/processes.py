@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import contextlib
+import logging
 import multiprocessing
+import os
 import signal
 import threading
 import time
@@ -25,7 +27,11 @@ def each(orders: Sequence[Order], processes: int) -> Iterator[Outcome]:
     its own, so that only the one to blame is lost.
     """
     if processes <= 1:
-        yield from map(run_one, orders)
+        try:
+            yield from map(run_one, orders)
+        except KeyboardInterrupt:
+            logging.disable()  # what a stopped kernel leaves behind in the log is of no use
+            raise
         return
     lost: list[Order] = []
     for order, outcome in _pooled(orders, processes):
@@ -88,8 +94,12 @@ def _leave_ctrl_c_to_parent() -> None:
 
 
 def _stop(number: int, frame: FrameType | None) -> None:
-    """Unwind once, so that kernels and staging folders go; a second signal changes nothing."""
+    """Unwind once, so that kernels and staging folders go; a second signal changes nothing.
+
+    What is said on the way, as of a kernel that died, is of no use to anybody.
+    """
     signal.signal(signal.SIGTERM, signal.SIG_IGN)
+    os.dup2(os.open(os.devnull, os.O_WRONLY), 2)
     raise KeyboardInterrupt
 
 

@@ -53,15 +53,16 @@ class _Page:
 
 
 @style.styled()
-def tightening_pattern(plan: Plan, title: str = "") -> Figure:
+def tightening_pattern(plan: Plan, title: str = "", *, legend: bool = True) -> Figure:
     """Draw the positions of ``plan`` with their numbers and the order of tightening.
 
     In the ring (or first, where there are too many for rings) the position's number; beside it
     the order, 1st, 2nd …; the first is filled and the way to the next few is drawn faintly.
     Where positions are numbered by order one number says both. The sketch is in proportion
     unless the joint is very long or narrow. 80 mm wide; wider only for very many fasteners.
+    Without ``legend`` a caption has to say how to read it.
     """
-    key = _key(plan)
+    key = _key(plan) if legend else ()
     page = _lay_out(plan.layout, bool(title), len(key))
     figure = style.new_figure(page.width, page.height)
     axes = style.page_axes(figure)

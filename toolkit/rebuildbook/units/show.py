@@ -90,6 +90,19 @@ def with_unit(text: str, unit: str) -> str:
     return text + "°" if unit == "deg" else f"{text} {shown_unit(unit)}"
 
 
+# below this SI size the trade takes the smaller unit
+_SMALL = {
+    ("torque", "us"): (15 * 1.3558, "in*lbf"),
+    ("volume", "metric"): (1e-3, "mL"),
+    ("volume", "us"): (1e-3, "in^3"),
+    ("mass", "metric"): (0.5, "g"),
+    ("mass", "us"): (0.5, "oz"),
+    ("power", "metric"): (500.0, "W"),
+    ("speed", "metric"): (0.01, "mm/min"),
+    ("speed", "us"): (0.01, "in/min"),
+}
+
+
 def shop_unit(dimension: str, system: str, si: float = math.nan) -> str:
     """Choose the unit a shop reads this dimension in; ``system`` is "metric" or "us".
 
@@ -99,16 +112,11 @@ def shop_unit(dimension: str, system: str, si: float = math.nan) -> str:
     >>> shop_unit("torque", "us", 30.0), shop_unit("torque", "us", 5.0)
     ('ft*lbf', 'in*lbf')
     """
-    kind = DIMENSIONS[dimension]
     size = abs(si)
-    if dimension == "torque" and system == "us" and size < 15 * 1.3558:
-        return "in*lbf"
+    small, unit = _SMALL.get((dimension, system), (0.0, ""))
+    if size < small:
+        return unit
     if dimension == "force" and system == "metric" and size >= 10_000:
         return "kN"
-    if dimension == "volume" and size < 1e-3:
-        return "mL" if system == "metric" else "in^3"
-    if dimension == "mass" and size < 0.5:
-        return "g" if system == "metric" else "oz"
-    if dimension == "power" and system == "metric" and size < 500:
-        return "W"
+    kind = DIMENSIONS[dimension]
     return (kind.metric if system == "metric" else kind.us)[0]

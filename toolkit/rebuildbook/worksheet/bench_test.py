@@ -139,8 +139,7 @@ def _stall(context: Context, test: BenchRecord) -> Iterator[Finding]:
 
 def _stall_finding(context: Context, reading: StallReading) -> Finding:
     def shown(speed: float | None) -> str:
-        unit = "mm/min" if context.system == "metric" else "in/min"
-        return "not read" if speed is None else context.value(speed, "speed", unit=unit).shown
+        return "not read" if speed is None else context.value(speed, "speed").shown
 
     compared = (
         f"up-stroke {shown(reading.up)}, down-stroke {shown(reading.down)}; "

@@ -20,6 +20,8 @@ FUNCTIONS: dict[str, Callable[..., float]] = {
     "acos": math.acos, "atan": math.atan, "exp": math.exp, "log": math.log, "abs": abs,
     "min": min, "max": max,
 }  # fmt: skip
+# as an engineer writes them: a bare "log" could be read as the decadic one
+_WRITTEN = {"log": "ln", "asin": "arcsin", "acos": "arccos", "atan": "arctan"}
 _OPERATORS: dict[type[ast.operator], Callable[[float, float], float]] = {
     ast.Add: operator.add, ast.Sub: operator.sub, ast.Mult: operator.mul,
     ast.Div: operator.truediv, ast.Pow: operator.pow,
@@ -350,12 +352,12 @@ def _call(
     for part, _ in parts[1:]:
         inside = to.join([inside, to.operator(","), part])
     bare = len(parts) == 1 and parts[0][1] == ATOM
-    return to.function(name, inside, bare), UNITED if bare else ATOM
+    return to.function(_WRITTEN.get(name, name), inside, bare), UNITED if bare else ATOM
 
 
 def _starts_in_number(node: ast.expr) -> bool:
-    """Whether a factor starts with a written number, as 2 and 2**n do."""
-    if isinstance(node, ast.BinOp) and isinstance(node.op, ast.Pow):
+    """Whether a factor starts with a written number, as 2, 2**n and 3/4 do."""
+    if isinstance(node, ast.BinOp) and isinstance(node.op, ast.Pow | ast.Div):
         return _starts_in_number(node.left)
     return isinstance(node, ast.Constant)
 

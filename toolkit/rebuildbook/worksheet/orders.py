@@ -76,15 +76,24 @@ def _joint(context: Context, plan: JointPlan) -> Iterator[Block]:
     if plan.joint.count > 1:
         yield Picture(
             f"pattern-{plan.name}",
-            f"{plan.name}: position numbers, and the turn at which each is tightened.",
+            _caption(plan.name, made),
             f"{plan.joint.count} fasteners, tightened in the order "
             + " ".join(str(position) for position in made.order),
             functools.partial(_draw, made),
         )
 
 
+def _caption(name: str, plan: Plan) -> str:
+    if plan.numbering == "order":
+        return f"{name}: the numbers are the order of tightening; the first is filled."
+    return (
+        f"{name}: numbered {plan.layout.numbering}; beside each number when its turn comes; the "
+        "first is filled."
+    )
+
+
 def _draw(plan: Plan) -> str:
-    return svg(tightening_pattern(plan))
+    return svg(tightening_pattern(plan, legend=False))
 
 
 def _passes(plan: JointPlan, made: Plan) -> Table:
