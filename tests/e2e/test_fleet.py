@@ -28,7 +28,7 @@ def test_bad_cards_end_it_with_2_and_the_good_ones_are_made(fleet):
 def test_each_bad_card_is_told_with_file_line_and_field(fleet, file, field, words):
     told = [line for line in fleet.ended.stderr.splitlines() if file in line and words in line]
     assert len(told) == 1, fleet.ended.stderr
-    place, _, rest = told[0].partition(file)
+    _, _, rest = told[0].partition(file)
     number, said, _ = rest.split(": ", 2)
     text = (fleet.bench.cards / file.rstrip(":")).read_text(encoding="utf-8").splitlines()
     assert field.rsplit(".", maxsplit=1)[-1] in text[int(number) - 1]
@@ -47,7 +47,7 @@ def test_the_summary_lists_job_holds_queries_seconds(fleet):
     lines = [line.split() for line in fleet.ended.stdout.splitlines()]
     assert lines[0] == ["job", "holds", "queries", "seconds"]
     rows = {line[0]: line[1:] for line in lines[1:5]}
-    assert list(rows) == ["HX-1", *GOOD]  # in the order of the cards, not of who was done first
+    assert list(rows) == [*GOOD, "HX-1"]  # in the order of the cards, not of who was done first
     assert rows["TW-2601"][:2] == ["0", "0"]  # nothing was planted in it
     for job, row in rows.items():
         results = json.loads((fleet.bench.out / job / "results.json").read_text(encoding="utf-8"))

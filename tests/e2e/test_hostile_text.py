@@ -1,4 +1,4 @@
-"""Text of a card that looks like markup or code stands in every output as itself, and runs nowhere."""
+"""Text of a card that looks like markup or code stands in every output as itself, and only so."""
 
 import html.parser
 import json

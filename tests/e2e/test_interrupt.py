@@ -18,9 +18,10 @@ def own_processes(root: Path, kernels: bool = False) -> list[list[str]]:
     found = []
     for process in psutil.process_iter(["cmdline", "status"]):
         words = process.info["cmdline"] or []
-        if process.info["status"] != psutil.STATUS_ZOMBIE and str(root) in " ".join(words):
-            if not kernels or "ipykernel_launcher" in words:
-                found.append(words)
+        alive = process.info["status"] != psutil.STATUS_ZOMBIE
+        wanted = not kernels or "ipykernel_launcher" in words
+        if alive and wanted and str(root) in " ".join(words):
+            found.append(words)
     return found
 
 

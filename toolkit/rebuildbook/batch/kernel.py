@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import subprocess
 import sys
+from pathlib import Path
+from typing import Any
 
 from jupyter_client.kernelspec import KernelSpec
 from jupyter_client.manager import AsyncKernelManager
+from jupyter_core.paths import jupyter_runtime_dir
 
 
 class OwnInterpreterKernelManager(AsyncKernelManager):
@@ -17,3 +21,13 @@ class OwnInterpreterKernelManager(AsyncKernelManager):
         argv = [sys.executable, "-Xfrozen_modules=off", "-m", "ipykernel_launcher"]
         argv += ["-f", "{connection_file}", "--log-level=CRITICAL"]
         return KernelSpec(argv=argv, display_name="Python 3", language="python", name="python3")
+
+    async def start_kernel(self, **settings: Any) -> None:
+        """Start it, its connection file among the run's private files, its own log unheard.
+
+        What cells print does not go that way; it comes back as output of the cell.
+        """
+        folder = Path(jupyter_runtime_dir())
+        folder.mkdir(parents=True, exist_ok=True)
+        self.connection_file = str(folder / "kernel.json")
+        await super().start_kernel(stderr=subprocess.DEVNULL, **settings)

@@ -126,14 +126,17 @@ def _pull(context: Context, plan: JointPlan, clamp: Clamp, id_: str) -> Iterator
     if clamp.pull is None or clamp.pressure is None:
         return
     joint = plan.joint
-    inputs = {"p": context.value(clamp.pressure, "pressure")}
+    inputs = {
+        "p": context.value(clamp.pressure, "pressure"),
+        "N": Value(joint.count, "number", "", given=str(joint.count)),
+    }
     if joint.sealed_area is not None:
         inputs["A"] = given(joint.sealed_area)
-        formula = f"p*A/{joint.count}"
+        formula = "p*A/N"
     else:
         assert joint.sealed_diameter is not None  # noqa: S101
         inputs["D"] = given(joint.sealed_diameter)
-        formula = f"p*pi/4*D**2/{joint.count}"
+        formula = "p*pi*D**2/(4*N)"
     pull = context.value(clamp.pull, "force")
     yield Line(
         f"{id_}.pull",
