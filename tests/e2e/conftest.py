@@ -156,7 +156,8 @@ def _hostile_card(bench: Bench) -> None:
         ("set_by: bench 2", f"set_by: {text['set_by']}"),
         (
             "sign_off:",
-            f"deviations:\n  - what: {text['what']}\n    accepted_by: {text['accepted_by']}\nsign_off:",
+            f"deviations:\n  - what: {text['what']}\n"
+            f"    accepted_by: {text['accepted_by']}\nsign_off:",
         ),
         ("{role: fitter, name: bench 2,", f"{{role: {text['role']}, name: {text['name']},"),
     )

@@ -1,4 +1,4 @@
-"""Bad input to the real command: exit code 2, one message that names file and field, no traceback."""
+"""Bad input to the real command: exit code 2, one message naming file and field, no traceback."""
 
 import os
 from pathlib import Path

@@ -6,11 +6,11 @@ import re
 from pathlib import Path
 
 import nbformat
+import pypdf
 import pytest
 
 from rebuildbook.worksheet.paper import page_pdf
 
-pypdf = pytest.importorskip("pypdf")
 _SPEC = importlib.util.spec_from_file_location("hostile", Path(__file__).parent / "hostile.py")
 hostile = importlib.util.module_from_spec(_SPEC)
 _SPEC.loader.exec_module(hostile)

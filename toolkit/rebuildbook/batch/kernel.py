@@ -22,7 +22,7 @@ class OwnInterpreterKernelManager(AsyncKernelManager):
         argv += ["-f", "{connection_file}", "--log-level=CRITICAL"]
         return KernelSpec(argv=argv, display_name="Python 3", language="python", name="python3")
 
-    async def start_kernel(self, **settings: Any) -> None:
+    async def start_kernel(self, **settings: Any) -> None:  # type: ignore[override]
         """Start it, its connection file among the run's private files, its own log unheard.
 
         What cells print does not go that way; it comes back as output of the cell.

@@ -6,7 +6,9 @@ import contextlib
 import logging
 import multiprocessing
 import os
+import shutil
 import signal
+import tempfile
 import threading
 import time
 from collections.abc import Iterator, Sequence
@@ -56,7 +58,10 @@ def _died(order: Order) -> Outcome:
 def _pooled(orders: Sequence[Order], processes: int) -> Iterator[tuple[Order, Outcome | None]]:
     """Run orders in a pool; None stands for an order whose process died."""
     context = multiprocessing.get_context("spawn")
-    pool = ProcessPoolExecutor(processes, mp_context=context, initializer=_leave_ctrl_c_to_parent)
+    scratch = tempfile.mkdtemp(prefix="rebuildbook-")
+    pool = ProcessPoolExecutor(
+        processes, mp_context=context, initializer=_set_worker_up, initargs=(scratch,)
+    )
     try:
         with _no_ctrl_c():
             waiting = {pool.submit(run_one, order): order for order in orders}
@@ -71,7 +76,9 @@ def _pooled(orders: Sequence[Order], processes: int) -> Iterator[tuple[Order, Ou
         for order in orders:
             sweep(Path(order.out), order.job)
         raise
-    pool.shutdown()
+    finally:
+        pool.shutdown()
+        shutil.rmtree(scratch, ignore_errors=True)
 
 
 @contextlib.contextmanager
@@ -87,8 +94,12 @@ def _no_ctrl_c() -> Iterator[None]:
         signal.signal(signal.SIGINT, before)
 
 
-def _leave_ctrl_c_to_parent() -> None:
-    """Set a worker up: the parent hears Ctrl-C and ends the worker, which still tidies up."""
+def _set_worker_up(scratch: str) -> None:
+    """Leave Ctrl-C to the parent, which ends the worker; it may still tidy up.
+
+    Temporary files go to ``scratch``, which the parent removes whatever became of the worker.
+    """
+    os.environ["TMPDIR"] = tempfile.tempdir = scratch
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     signal.signal(signal.SIGTERM, _stop)
 

@@ -21,11 +21,11 @@ from rebuildbook.calculators.flange_model import Array, Bed
 
 Flags = NDArray[np.bool_]
 
-_CLING = 1e-8  # share of its stiffness a lifted gasket keeps, so that nothing floats away
+_CLING = 1e-6  # share of its stiffness a lifted gasket keeps, so that nothing floats away
 _TIPPING = 1e-3  # share of the bolts' pull on clinging springs that tells a flange tipping
-_SLACK = 1e-10  # share of the bolts' pull below which a spring counts as right
+_SLACK = 1e-9  # share of the bolts' pull below which a spring counts as right
 _CHANCES = 3
-_MOST_EXCHANGES = 5000
+_MOST_EXCHANGES = 500
 
 
 class Balance:

@@ -28,6 +28,8 @@ def new_sheet(kind: str, name: str | None, folder: Path) -> str:
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         (folder / "models").mkdir(exist_ok=True)
+        if kind == "job":
+            text = _with_a_model(text, folder)
         with path.open("x", encoding="utf-8") as file:
             file.write(text.replace("@name@", name))
     except FileExistsError:
@@ -35,3 +37,9 @@ def new_sheet(kind: str, name: str | None, folder: Path) -> str:
     except OSError as error:
         raise Refused(f"{path}: cannot be written: {error.strerror}") from None
     return f"{path} written; fill it in, then: rebuildbook check {path}"
+
+
+def _with_a_model(text: str, folder: Path) -> str:
+    """Name a model sheet that is there, so that the new card can be checked at once."""
+    models = sorted((folder / "models").glob("*.yaml"))
+    return text.replace("new-model", models[0].stem) if models else text

@@ -169,10 +169,21 @@ def _scatter(context: Context, plan: JointPlan, tool: WrenchAssessment, id_: str
         "a": Value(tool.accuracy, "fraction", "%"),
         "s": Value(tool.wrench.step, "torque", scale),
     }
-    with_adapter = tool.adapter is not None and tool.wrench.lever is not None
-    if with_adapter:
-        inputs |= _adapter_inputs(context, tool)
-    turn = "*(L + E*cos(theta))/L" if with_adapter else ""
+    turn = ""
+    if tool.adapter is not None and tool.wrench.lever is not None:
+        ratio = Value(plan.ratio, "number", "", 4)
+        inputs["r"] = ratio
+        turn = "*r"
+        yield Line(
+            f"{id_}.ratio",
+            f"Torque at the fastener over scale, with {tool.adapter.name}",
+            ratio,
+            "r",
+            "(L + E*cos(theta))/L",
+            _adapter_inputs(context, tool),
+            "moments about fastener and square (statics)",
+            context.source("shop", "adapters"),
+        )
     for side, torque, sign in (
         ("low", tool.delivered_low, "-"),
         ("high", tool.delivered_high, "+"),
