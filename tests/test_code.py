@@ -17,7 +17,7 @@ MODULES = sorted((ROOT / "toolkit").rglob("*.py"))
         ["ruff", "check", "."],
         ["mypy"],
     ],
-    ids=lambda command: " ".join(command),
+    ids=" ".join,
 )
 def test_a_tool_finds_nothing(command):
     done = subprocess.run(

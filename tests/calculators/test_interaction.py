@@ -60,7 +60,7 @@ def test_a_stiff_cover_sinks_and_tilts_as_a_plane() -> None:
     wanted = rigid(
         points, width * height, width * height**3 / 12, height * width**3 / 12, SHEET.stiffness
     )
-    found = bed(cover, Gasket(60e6, 3e-3, 0.2), points).bolts
+    found = bed(cover, Gasket(60e6, 3e-3, 0.2), points, mesh=30).bolts
     assert found == pytest.approx(wanted, abs=4e-3 * wanted.max())
 
 
@@ -123,7 +123,7 @@ def test_a_ring_agrees_with_its_fourier_series(ring: RingFlange, gasket: Gasket)
     wanted = [ring_series(ring, gasket, k * math.pi / 4, offset) for k in range(8)]
     assert found[0] == pytest.approx(wanted, abs=4e-3 * max(wanted))
     fine = bed(ring, gasket, circle(8, 0.2).positions, mesh=96).bolts
-    assert fine[0] == pytest.approx(wanted, abs=2e-4 * max(wanted))
+    assert fine[0] == pytest.approx(wanted, abs=5e-4 * max(wanted))
 
 
 def test_a_round_plate_with_a_large_opening_is_a_ring() -> None:
@@ -191,7 +191,7 @@ def test_the_flexibility_is_that_of_a_stable_body(case: str) -> None:
     # no spring glued in place carries more than the force put on it, whatever the mix of forces
     root = np.sqrt(made.stiffness)
     carried = np.linalg.eigvalsh(root[:, None] * made.springs * root)
-    assert -1e-9 < carried.min()
+    assert carried.min() > -1e-9
     assert carried.max() <= 1.0 + 1e-9
 
 
@@ -210,18 +210,32 @@ def test_unevenly_spaced_bolts_and_two_on_one_radius_are_taken() -> None:
 @pytest.mark.parametrize("order", [(1, 2, 3, 4, 5, 6), (4, 1, 6, 2, 5, 3)])
 @pytest.mark.parametrize("case", ["gasket", "all"])
 def test_with_nothing_to_give_way_there_is_no_interaction(order, case: str) -> None:
-    hard = Gasket(60e14, 3e-3, 0.05)
-    ring = RING if case == "gasket" else RingFlange(1e13, 0.03, 0.14, 0.24, 0.19)
-    history = tighten(joint(ring, hard, circle(6, 0.2).positions, 2e8), [ForcePass(order, 20e3)])
-    assert history.final == pytest.approx(np.full(6, 20e3), rel=2e-3)
-    assert history.spread < 2e-3
+    stiff, modulus = (1e14, STEEL) if case == "gasket" else (1e16, 2e13)
+    ring = RingFlange(modulus, 0.03, 0.14, 0.24, 0.19)
+    made = joint(ring, Gasket(stiff, 1.0, 0.05), circle(6, 0.2).positions, 2e8)
+    history = tighten(made, [ForcePass(order, 20e3)])
+    assert history.final == pytest.approx(np.full(6, 20e3), rel=1e-3)
+    assert history.spread < 1e-3
+
+
+def test_interaction_fades_as_the_gasket_hardens() -> None:
+    spreads = [
+        tighten(
+            joint(RING, Gasket(modulus, 1e-3, 0.05), circle(8, 0.2).positions, 2e8),
+            [ForcePass(TURN, 20e3)],
+        ).spread
+        for modulus in (1e7, 1e8, 1e9, 1e10)
+    ]
+    assert spreads == sorted(spreads, reverse=True)
+    assert spreads[-1] < 0.01 < spreads[0]
 
 
 def test_one_bolt_ends_exactly_on_its_target() -> None:
-    one = joint(BAR, STRIP, [(0.0, 0.0)], 2e8)
+    one = joint(Bar(STEEL, 0.03, 0.1, 0.03), STRIP, [(0.0, 0.0)], 2e8)
     history = tighten(one, [ForcePass((1,), 5e3), ForcePass((1,), 20e3)])
     assert history.forces.tolist() == [[5e3], [20e3]]
     assert history.spread == 0.0
+    assert history.lifted.max() == 0.0
     # the nut has taken up the bolt's stretch and the flange's way down
     assert history.advance[0] == pytest.approx(20e3 / 2e8 + 20e3 * one.bed.bolts[0, 0])
 
@@ -319,15 +333,16 @@ def test_nuts_stay_where_their_own_turn_left_them() -> None:
 
 
 def test_a_later_bolt_unloads_neighbours_and_loads_those_opposite() -> None:
-    first = tighten(EIGHT, [ForcePass(TURN, 10e3)])
-    after = tighten(EIGHT, [ForcePass(TURN, 20e3)], after=first)
+    thick = joint(RingFlange(STEEL, 0.04, 0.14, 0.24, 0.19), SHEET, circle(8, 0.2).positions, 2e8)
+    first = even_pass(thick, TURN, 15e3).history
+    after = tighten(thick, [ForcePass(TURN, 20e3)], after=first)
     change = after.forces[8] - after.forces[7]
     assert after.numbers[8] == 1
     assert change[1] < 0.0
     assert change[7] < 0.0
     assert min(change[3], change[4], change[5]) > 0.0
     # while all is closed the change is the interaction's column
-    assert change == pytest.approx(interaction_matrix(EIGHT)[:, 0] * change[0], abs=1e-3)
+    assert change == pytest.approx(interaction_matrix(thick)[:, 0] * change[0], abs=1e-3)
 
 
 def test_a_wrench_only_turns_on() -> None:
@@ -423,7 +438,7 @@ def test_an_even_pass_ends_even_and_can_be_followed_with_a_wrench(made: Joint, o
 
 def test_an_even_pass_is_the_solution_of_the_linear_interaction() -> None:
     """From a closed joint: final = start + E Δ with the interaction's columns E."""
-    start = tighten(EIGHT, [ForcePass(TURN, 10e3), ForcePass(TURN, 10e3), ForcePass(TURN, 10e3)])
+    start = tighten(EIGHT, [ForcePass(TURN, 4e3)], after=even_pass(EIGHT, TURN, 16e3).history)
     plan = even_pass(EIGHT, CROSS, 20e3, after=start)
     change = interaction_matrix(EIGHT)
     rise = np.linalg.solve(change, 20e3 - start.final)
@@ -433,7 +448,9 @@ def test_an_even_pass_is_the_solution_of_the_linear_interaction() -> None:
         shown[number - 1] = forces[number - 1]
     assert plan.forces == pytest.approx(shown, rel=1e-6)
     assert plan.history.final == pytest.approx(np.full(8, 20e3), rel=1e-6)
-    # coming from half the force it has less to make up than from snug
+    assert plan.history.lifted[8:].max() == 0.0
+    assert plan.history.forces[8:].min() > 0.0
+    # coming from most of the force it has less to make up than from snug
     assert plan.forces.max() < even_pass(EIGHT, CROSS, 20e3).forces.max()
 
 
@@ -556,6 +573,7 @@ def test_what_cannot_be_is_refused() -> None:
             Cover(STEEL, 0.01, cover.outline, opening=hole), Gasket(1e8, 1e-3, 0.06), points
         ),
         "beyond the cover's outline": lambda: Cover(STEEL, 0.01, hole, cover.outline),
+        "hardly interact": lambda: bed(RING, Gasket(200e9, 1e-4, 0.05), points),
         "no positions": lambda: bed(RING, SHEET, []),
         "at least 4": lambda: bed(RING, SHEET, points, mesh=2),
         "gasket modulus is 0": lambda: Gasket(0.0, 1e-3, 0.01),
@@ -602,4 +620,4 @@ def test_outlines_hold_each_other() -> None:
         edge = (x * inner.width / 2, y * inner.height / 2)
         assert outer.holds(inner) == bool(np.all(outer.contains(*edge)))
     assert Outline("rectangle", 0.3, 0.2).inset(0.1) is None
-    assert Outline("ellipse", 0.3, 0.2).inset(0.05) == Outline("ellipse", 0.2, pytest.approx(0.1))
+    assert Outline("ellipse", 0.3, 0.25).inset(0.0625) == Outline("ellipse", 0.175, 0.125)

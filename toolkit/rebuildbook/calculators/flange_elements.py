@@ -16,7 +16,6 @@ References
 1. S. P. Timoshenko, Strength of Materials Part II; M. Hetényi, Beams on Elastic Foundation:
    bending and twist of a circular ring, beam on springs (from memory).
 2. F. K. Bogner, R. L. Fox and L. A. Schmit: the bicubic plate rectangle (from memory).
-3. R. J. Roark, Formulas for Stress and Strain: torsion of a rectangle (from memory).
 """
 
 from __future__ import annotations
@@ -42,10 +41,12 @@ from rebuildbook.calculators.flange_model import (
     Gasket,
     Outline,
     RingFlange,
+    section_stiffness,
 )
 
 _VOID = 1e-6  # stiffness left to the part of a cell that lies outside the plate
 _LEAST_ELEMENTS, _MOST_ELEMENTS = 16, 240
+_SHORTEST_BEND = 1.0 / 3.0  # of the thickness: below it the flange is no beam or plate
 _LEAST_CELLS, _MOST_CELLS = 16, 48
 Points = Sequence[tuple[float, float]]
 Numbers = NDArray[np.intp]
@@ -59,7 +60,8 @@ def bed(flange: Flange, gasket: Gasket, positions: Points, *, mesh: int | None =
     or along the longer side of a cover; left out it follows the bolts and the length
     (4EI/k)^¼ or (D/k)^¼ over which the gasket lets the flange bend.
 
-    Raises ValueError for a bolt that misses the flange, no bolts, or a gasket that does.
+    Raises ValueError for no bolts, for a bolt or gasket that misses the flange, and for a gasket
+    so stiff that the flange would bend over less than a third of its thickness.
 
     >>> rubber = Gasket(modulus=30e6, thickness=3e-3, width=30e-3)
     >>> bar = Bar(modulus=200e9, thickness=20e-3, length=0.4, width=30e-3)
@@ -77,6 +79,14 @@ def bed(flange: Flange, gasket: Gasket, positions: Points, *, mesh: int | None =
     if isinstance(flange, RingFlange):
         return _ring_bed(flange, gasket, points, mesh)
     return _bar_bed(flange, gasket, points, mesh)
+
+
+def _check_bend(bend: float, thickness: float) -> None:
+    if bend < _SHORTEST_BEND * thickness:
+        raise ValueError(
+            f"on so stiff a gasket the flange would bend over {bend:.3g} m, far less than its "
+            f"thickness of {thickness} m: it does not bend, and its bolts hardly interact"
+        )
 
 
 def _condense(body: Any, bolts: Any, springs: Any, stiffness: Array) -> Bed:
@@ -192,9 +202,7 @@ def _line_bed(
     line: _Line, flange: RingFlange | Bar, bolts: Any, gasket: Gasket, middle: float = 0.0
 ) -> Bed:
     """Lay 2 × 2 gasket springs under each element, ``middle`` (m) outwards of the centre line."""
-    shear = flange.modulus / (2.0 * (1.0 + flange.poisson))
-    torsion = shear * _torsion_constant(flange.width, flange.thickness)
-    body = line.body(_bending(flange), torsion)
+    body = line.body(*section_stiffness(flange))
     place, weight = _gauss(2)
     count = len(line.lengths)
     element, along, across = (
@@ -205,17 +213,6 @@ def _line_bed(
     area *= gasket.width * weight[across]
     springs = line.rows(element, place[along], offset)
     return _condense(body, bolts, springs, gasket.stiffness * area)
-
-
-def _torsion_constant(width: float, thickness: float) -> float:
-    """Torsion constant of a rectangle (m⁴) [3]."""
-    long, short = max(width, thickness), min(width, thickness)
-    ratio = short / long
-    return long * short**3 * (1.0 / 3.0 - 0.21 * ratio * (1.0 - ratio**4 / 12.0))
-
-
-def _bending(flange: RingFlange | Bar) -> float:
-    return flange.modulus * flange.width * flange.thickness**3 / 12.0
 
 
 def _cut(stops: Array, size: float) -> Array:
@@ -237,9 +234,11 @@ def _element_size(
     flange: RingFlange | Bar, gasket: Gasket, length: float, stops: int, mesh: int | None
 ) -> float:
     """Length of elements (m): half of that over which the flange bends, a third of the pitch."""
+    bending, _ = section_stiffness(flange)
+    bend = (4.0 * bending / (gasket.stiffness * gasket.width)) ** 0.25
+    _check_bend(bend, flange.thickness)
     if mesh is not None:
         return length / mesh
-    bend = (4.0 * _bending(flange) / (gasket.stiffness * gasket.width)) ** 0.25
     wanted = min(0.5 * bend, length / (3.0 * stops))
     return length / float(np.clip(length / wanted, _LEAST_ELEMENTS, _MOST_ELEMENTS))
 
@@ -364,7 +363,9 @@ def _cover_bed(cover: Cover, gasket: Gasket, points: Array, mesh: int | None) ->
     if not np.all(cover.outline.contains(*at)) or np.any(_within(cover.opening, at)):
         raise ValueError("a bolt misses the cover: each must lie on the plate")
     rigidity = cover.modulus * cover.thickness**3 / (12.0 * (1.0 - cover.poisson**2))
-    grid = _grid(cover.outline, (rigidity / gasket.stiffness) ** 0.25, mesh)
+    bend = (rigidity / gasket.stiffness) ** 0.25
+    _check_bend(bend, cover.thickness)
+    grid = _grid(cover.outline, bend, mesh)
     across, up, weight = _samples()
     left, low = grid.corners
     width, height = grid.cell

@@ -7,6 +7,10 @@ up no shear and no squeeze through its own thickness; bolt holes, hubs and pipes
 Two equal flexible flanges bolted together are half of this: give half the gasket's thickness
 and twice the stiffness of the bolts. Metal on metal with an O-ring in its groove is no gasket
 in this sense: its bolts hardly feel each other.
+
+References
+----------
+1. R. J. Roark, Formulas for Stress and Strain: torsion of a rectangle (from memory).
 """
 
 from __future__ import annotations
@@ -189,6 +193,22 @@ class Bed:
     across: Array
     springs: Array
     stiffness: Array
+
+
+def section_stiffness(flange: RingFlange | Bar) -> tuple[float, float]:
+    """Stiffness of a rectangular section in bending, EI, and in torsion, GJ (N·m²).
+
+    J = a b³ (1/3 − 0.21 b/a (1 − b⁴/(12 a⁴))) with the longer side a and the shorter b [1].
+
+    >>> bending, torsion = section_stiffness(Bar(200e9, 0.02, 0.4, 0.02, poisson=0.25))
+    >>> round(bending), round(torsion)
+    (2667, 1803)
+    """
+    long, short = max(flange.width, flange.thickness), min(flange.width, flange.thickness)
+    ratio = short / long
+    polar = long * short**3 * (1.0 / 3.0 - 0.21 * ratio * (1.0 - ratio**4 / 12.0))
+    shear = flange.modulus / (2.0 * (1.0 + flange.poisson))
+    return flange.modulus * flange.width * flange.thickness**3 / 12.0, shear * polar
 
 
 def _check_body(modulus: float, thickness: float, poisson: float) -> None:

@@ -17,10 +17,10 @@ def wear_used(measured: Any, new: Any, limit: Any) -> Any:
     part is better than new. It serves bores that grow and rods that shrink alike, as the sign of
     l − n cancels. Raises ValueError where the limit equals the new size.
 
-    >>> wear_used("63.6 mm", "63.5 mm", "63.75 mm").to("%").round(1)
-    <Quantity(40.0, 'percent')>
-    >>> wear_used("24.95 mm", "25 mm", "24.9 mm").to("%").round(1)
-    <Quantity(50.0, 'percent')>
+    >>> f'{wear_used("63.6 mm", "63.5 mm", "63.75 mm"):.0%}'
+    '40%'
+    >>> f'{wear_used("24.95 mm", "25 mm", "24.9 mm"):.0%}'
+    '50%'
     """
     if limit == new:
         raise ValueError(f"limit {limit} m is the new size; a wear limit differs from it")

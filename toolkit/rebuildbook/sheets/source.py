@@ -17,6 +17,15 @@ from ruamel.yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 
 LARGEST_FILE = 1_000_000  # bytes; a real sheet is a few kilobytes
 DEEPEST = 12
+_STEPS = {
+    "BlockMappingStartToken": 1,
+    "BlockSequenceStartToken": 1,
+    "FlowMappingStartToken": 1,
+    "FlowSequenceStartToken": 1,
+    "BlockEndToken": -1,
+    "FlowMappingEndToken": -1,
+    "FlowSequenceEndToken": -1,
+}
 PathKey = tuple[str | int, ...]
 
 
@@ -123,8 +132,14 @@ def _decode(raw: bytes, name: str) -> str:
 def _compose(text: str, name: str) -> Node | None:
     yaml = YAML(typ="safe", pure=True)
     try:
+        depth = 0
         for token in yaml.scan(text):
             kind = type(token).__name__
+            depth += _STEPS.get(kind, 0)
+            if depth > DEEPEST:
+                line = token.start_mark.line + 1
+                message = f"is nested deeper than {DEEPEST} levels"
+                raise SheetError([Problem(name, line, "", "", message)])
             if kind in {"AnchorToken", "AliasToken", "TagToken"}:
                 line = token.start_mark.line + 1
                 message = "YAML anchors, aliases and tags are not used in sheets; write it out"
@@ -134,9 +149,6 @@ def _compose(text: str, name: str) -> Node | None:
         mark = error.problem_mark or error.context_mark
         line = mark.line + 1 if mark else None
         raise SheetError([Problem(name, line, "", "", _plain_yaml_error(error, text))]) from None
-    except RecursionError:
-        message = f"is nested deeper than {DEEPEST} levels"
-        raise SheetError([Problem(name, None, "", "", message)]) from None
     except (YAMLError, ValueError) as error:
         reason = " ".join(str(error).split())[:200]
         raise SheetError([Problem(name, None, "", "", f"is not YAML: {reason}")]) from None
@@ -157,9 +169,6 @@ def _plain_yaml_error(error: MarkedYAMLError, text: str) -> str:
 
 def _build(node: Node, path: PathKey, source: Source, problems: list[Problem]) -> Any:
     source.lines.setdefault(path, node.start_mark.line + 1)
-    if len(path) > DEEPEST:
-        problems.append(source.problem(path, f"is nested deeper than {DEEPEST} levels"))
-        return None
     if isinstance(node, MappingNode):
         source.wording[path] = "a mapping"
         return _build_mapping(node, path, source, problems)

@@ -20,7 +20,7 @@ from rebuildbook.figures.style import svg
 from rebuildbook.sheets.model import Relief
 from rebuildbook.units import Amount, show
 from rebuildbook.worksheet.context import Context
-from rebuildbook.worksheet.facts import given_line
+from rebuildbook.worksheet.facts import given_line, text_line
 from rebuildbook.worksheet.model import (
     Block,
     Caution,
@@ -138,6 +138,9 @@ def _lines(context: Context, unit: Unit, valve: Relief, check: ReliefCheck) -> I
     )
     if read is not None:
         yield given_line("relief.set-read", "Set pressure read", read.set_pressure, job, "p_read")
+        if read.set_by is not None:
+            on = f", {read.on.isoformat()}" if read.on else ""
+            yield text_line("relief.set-by", "Set by", f"{read.set_by}{on}", job)
         if read.reseat_pressure is not None:
             yield given_line(
                 "relief.reseat-read", "Reseat pressure read", read.reseat_pressure, job, "p_close"
