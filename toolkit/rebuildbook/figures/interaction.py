@@ -18,7 +18,7 @@ from rebuildbook.units import shown_unit, to_unit
 MM_PER_INCH = 25.4
 WIDTH = 170.0  # mm
 STRIP = 42.0  # mm, height of one order's strip
-HEAD = 11.5  # mm, over each strip for its name and its passes
+HEAD = 14.5  # mm, over each strip for its name, its key and its passes
 FOOT = 8.0  # mm, under each for the numbers of its bolts
 TITLE, BOTTOM, LEFT, RIGHT = 5.0, 9.0, 14.0, 3.0
 BARS = 44.0  # mm, width of the bars
@@ -37,9 +37,9 @@ def preload_history(
     """Draw every bolt's preload after every step, an order to a strip, and the bars it ends with.
 
     ``results`` are histories by the name of their order. Under each step stands the bolt
-    tightened in it, a ring on its force (steps are counted where there are too many). The bolt that ends lowest is
-    dashed, the one that ends highest heavy, the rest faint; the band is ± ``share`` of the
-    target. Forces are shown in ``unit``.
+    tightened in it, a ring on its force (steps are counted where there are too many). The bolt
+    that ends lowest is dashed, the one that ends highest heavy, the rest faint; the band is
+    ± ``share`` of the target. Forces are shown in ``unit``.
 
     Raises ValueError for nothing to draw.
     """
@@ -64,7 +64,7 @@ def preload_history(
             _draw_steps(left, history, scale)
             _draw_bars(right, history, scale)
             left.set_ylabel(f"preload, {shown_unit(unit)}", labelpad=3)
-            left.set_title(name, loc="left", size=8, weight="bold", pad=12.5)
+            left.set_title(name, loc="left", size=8, weight="bold", pad=21)
             right.set_xlabel("bolt", labelpad=2)
             right.set_title(_summary(history), loc="left", size=6.5, pad=4)
     return figure
@@ -116,7 +116,7 @@ def _draw_steps(axes: Axes, history: History, scale: float) -> None:
             axes.hlines(forces, edges[:-1], edges[1:], color=color, linewidth=0.8, gid=name)
     if ends:
         axes.legend(
-            loc="lower right", bbox_to_anchor=(1.0, 1.105), ncols=2, frameon=False, fontsize=6.5,
+            loc="lower left", bbox_to_anchor=(0.0, 1.1), ncols=2, frameon=False, fontsize=6.5,
             handlelength=2.6, borderpad=0.0, borderaxespad=0.0, columnspacing=1.4,
         )  # fmt: skip
     _mark_passes(axes, history)
