@@ -1,1 +1,0 @@
-"""What-if boards over the same calculators."""
