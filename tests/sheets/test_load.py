@@ -202,6 +202,7 @@ def test_an_override_reaches_the_model_and_the_shop(sheets):
         ("joints.fluid-cover.torque=__import__('os').system('true')", "range or a value"),
         ("job.job=../../x", "usable name"),
         ("duty.test_pressure=[1, 2]", "one pressure"),
+        ("model=slip-piston", "did you mean slip-piston-4b"),
     ],
 )
 def test_a_bad_override_names_itself(sheets, setting, words):

@@ -125,6 +125,7 @@ def _named(settings: list[str], source: Source, kind: str, default: str) -> str:
     for setting in settings:
         path, _, value = setting.partition("=")
         if path.strip() in {kind, f"job.{kind}"}:
+            source.overridden[kind,] = setting
             return value.strip()
     name = source.data.get(kind, default)
     return str(name) if isinstance(name, str | int) else ""
