@@ -210,12 +210,12 @@ def test_unevenly_spaced_bolts_and_two_on_one_radius_are_taken() -> None:
 @pytest.mark.parametrize("order", [(1, 2, 3, 4, 5, 6), (4, 1, 6, 2, 5, 3)])
 @pytest.mark.parametrize("case", ["gasket", "all"])
 def test_with_nothing_to_give_way_there_is_no_interaction(order, case: str) -> None:
-    stiff, modulus = (1e14, STEEL) if case == "gasket" else (1e16, 2e13)
+    stiff, modulus = (6e12, STEEL) if case == "gasket" else (6e14, 2e13)
     ring = RingFlange(modulus, 0.03, 0.14, 0.24, 0.19)
     made = joint(ring, Gasket(stiff, 1.0, 0.05), circle(6, 0.2).positions, 2e8)
     history = tighten(made, [ForcePass(order, 20e3)])
-    assert history.final == pytest.approx(np.full(6, 20e3), rel=1e-3)
-    assert history.spread < 1e-3
+    assert history.final == pytest.approx(np.full(6, 20e3), rel=2e-3)
+    assert history.spread < 2e-3
 
 
 def test_interaction_fades_as_the_gasket_hardens() -> None:
@@ -224,7 +224,7 @@ def test_interaction_fades_as_the_gasket_hardens() -> None:
             joint(RING, Gasket(modulus, 1e-3, 0.05), circle(8, 0.2).positions, 2e8),
             [ForcePass(TURN, 20e3)],
         ).spread
-        for modulus in (1e7, 1e8, 1e9, 1e10)
+        for modulus in (1e7, 1e8, 1e9, 6e9)
     ]
     assert spreads == sorted(spreads, reverse=True)
     assert spreads[-1] < 0.01 < spreads[0]
@@ -318,6 +318,31 @@ def test_a_bending_flange_that_lifts_agrees_with_least_squares() -> None:
         )
         share = glued.stiffness[pull > 1e-6 * pull.max(initial=1e-9)].sum()
         assert lifted == pytest.approx(share / glued.stiffness.sum(), abs=0.01)
+
+
+@pytest.mark.parametrize("case", ["ring", "bar", "cover"])
+def test_the_gasket_answers_the_bolts_in_force_and_moment(case: str) -> None:
+    """Springs that bear carry what the bolts pull: the pulls λ found again by least squares."""
+    points = rectangle(3, 2, 0.26, 0.12).positions if case == "cover" else row(5, 0.34).positions
+    made = {
+        "ring": raised,
+        "bar": lambda: joint(BAR, STRIP, points, 2e8),
+        "cover": lambda: joint(
+            Cover(STEEL, 0.01, Outline("rectangle", 0.3, 0.16), Outline("rectangle", 0.22, 0.1)),
+            STRIP, points, 2e8,
+        ),
+    }[case]()  # fmt: skip
+    glued = made.bed
+    forces = tighten(made, [ForcePass(tuple(range(1, made.count + 1)), 10e3)]).forces[1]
+    factor = cholesky(np.diag((1.0 + 1e-9) / glued.stiffness) - glued.springs, lower=True)
+    pull = nnls(factor.T, solve_triangular(factor, -glued.across @ forces, lower=True))[0]
+    borne = glued.stiffness * (glued.across @ forces - glued.springs @ pull) + pull
+    assert borne.min() > -1e-4 * borne.max()
+    assert pull.max() > 0.0
+    assert borne.sum() == pytest.approx(forces.sum(), rel=1e-4)
+    assert borne @ glued.spring_places == pytest.approx(
+        forces @ glued.bolt_places, abs=1e-4 * forces.sum() * 0.1
+    )
 
 
 def test_nuts_stay_where_their_own_turn_left_them() -> None:
@@ -573,7 +598,12 @@ def test_what_cannot_be_is_refused() -> None:
             Cover(STEEL, 0.01, cover.outline, opening=hole), Gasket(1e8, 1e-3, 0.06), points
         ),
         "beyond the cover's outline": lambda: Cover(STEEL, 0.01, hole, cover.outline),
-        "hardly interact": lambda: bed(RING, Gasket(200e9, 1e-4, 0.05), points),
+        "stiffer than the flange": lambda: bed(RING, Gasket(200e9, 1e-4, 0.05), points),
+        "of 8 bolts": lambda: tighten(
+            joint(RING, SHEET, points, 2e8),
+            [ForcePass((1, 2, 3, 4), 1e3)],
+            after=tighten(EIGHT, [ForcePass(TURN, 1e3)]),
+        ),
         "no positions": lambda: bed(RING, SHEET, []),
         "at least 4": lambda: bed(RING, SHEET, points, mesh=2),
         "gasket modulus is 0": lambda: Gasket(0.0, 1e-3, 0.01),

@@ -2,47 +2,63 @@
 
 Bolts at deflection u carry F = k max(0, a − u) with their nuts advanced by a; gasket springs
 carry k max(0, u). The gasket is taken as glued, and where it would pull an upward force λ ≥ 0
-takes that pull away again. Both are the same kind of condition: a force that is not below zero,
-a gap that is not below zero, one of them zero. Which is zero is found by exchanging in blocks
-what came out wrong, and one spring at a time where blocks make no progress; the balance being
-one of a positive definite system, this ends, and with one answer [1].
-
-References
-----------
-1. J. J. Júdice and F. M. Pires: block principal pivoting for linear complementarity (from memory).
+takes that pull away again. The balance is the one minimum of a convex energy, quadratic in
+pieces; Newton's method goes to the minimum of the piece it stands on and, where that lies on
+another piece, only as far as the energy falls. It ends on the right piece, exactly.
 """
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
+from scipy.optimize import brentq
 
 from rebuildbook.calculators.flange_model import Array, Bed
 
 Flags = NDArray[np.bool_]
 
-_CLING = 1e-6  # share of its stiffness a lifted gasket keeps, so that nothing floats away
-_TIPPING = 1e-3  # share of the bolts' pull on clinging springs that tells a flange tipping
+_CLING = 1e-10  # share of its stiffness a lifted gasket keeps, so that nothing floats away
+_UNBALANCED = 0.02  # share of the bolts' pull and moment the gasket may fail to answer
 _SLACK = 1e-9  # share of the bolts' pull below which a spring counts as right
-_CHANCES = 3
-_MOST_EXCHANGES = 500
+_MOST_MOVES = 200
+
+
+@dataclass(slots=True)
+class _State:
+    """Forces of the bolts and pulls λ taken from the gasket (N), deflections at both (m)."""
+
+    forces: Array
+    pulls: Array
+    down: Array
+    pressed: Array
+
+    def toward(self, other: _State, share: float) -> _State:
+        return _State(
+            self.forces + share * (other.forces - self.forces),
+            self.pulls + share * (other.pulls - self.pulls),
+            self.down + share * (other.down - self.down),
+            self.pressed + share * (other.pressed - self.pressed),
+        )
 
 
 class Balance:
-    """Finds bolt forces; remembers what was lifted and loose, the likely start of the next step."""
+    """Finds bolt forces; remembers the last balance, from which the next is likely not far."""
 
     def __init__(self, bed: Bed, bolt_stiffness: Array) -> None:
         self._bed = bed
         self._give = 1.0 / bolt_stiffness
-        self._release = np.diag((1.0 + _CLING) / bed.stiffness) - bed.springs
+        self._loose = (1.0 + _CLING) / bed.stiffness
+        self._release = np.diag(self._loose) - bed.springs
         self._known: dict[bytes, tuple[Array, Array]] = {}
-        self._tight: Flags = np.zeros(len(bolt_stiffness), dtype=bool)
-        self._lifted: Flags = np.zeros(len(bed.stiffness), dtype=bool)
+        bolts, springs = np.zeros(len(bolt_stiffness)), np.zeros(len(bed.stiffness))
+        self._state = _State(bolts, springs, bolts, springs)
 
     @property
     def lifted_share(self) -> float:
         """Share of the gasket's area out of contact in the last balance."""
-        return float(self._bed.stiffness @ self._lifted / self._bed.stiffness.sum())
+        return float(self._bed.stiffness @ (self._state.pulls > 0.0) / self._bed.stiffness.sum())
 
     def settle(self, advance: Array, held: Flags, pull: Array) -> tuple[Array, Array]:
         """Force of each bolt (N) and deflection of the flange at it (m).
@@ -50,28 +66,60 @@ class Balance:
         The force is ``pull`` where ``held``, by its nut's ``advance`` (m) elsewhere.
         Raises ValueError for a flange that tips.
         """
-        tight, lifted = self._tight | held, self._lifted.copy()
-        fewest, chances = len(tight) + len(lifted) + 1, _CHANCES
-        for _ in range(_MOST_EXCHANGES):
-            flexibility, answer = self._flexibility(lifted)
-            found = self._with_tight(flexibility, advance, tight, held, pull)
-            slack = _SLACK * float(np.abs(found).sum())
-            springs, down = answer @ found, flexibility @ found
-            reach = np.where(tight, -found, (advance - down) / self._give)
-            wrong = np.concatenate([(reach > slack) & ~held, springs < -slack])
-            count = int(wrong.sum())
-            if not count:
-                self._check_tipping(found, springs[lifted])
-                self._tight, self._lifted = tight & (found > 0.0), lifted
-                return np.maximum(found, 0.0), down
-            if count < fewest:
-                fewest, chances = count, _CHANCES
-            elif chances:
-                chances -= 1
-            else:
-                wrong[: np.flatnonzero(wrong)[-1]] = False
-            tight, lifted = tight ^ wrong[: len(tight)], lifted ^ wrong[len(tight) :]
-        raise ArithmeticError(f"the joint found no balance in {_MOST_EXCHANGES} exchanges")
+        state = self._state
+        for _ in range(_MOST_MOVES):
+            lifted, tight = state.pressed < 0.0, held | (advance > state.down)
+            goal = self._on_piece(lifted, tight, advance, held, pull)
+            if self._is_right(goal, lifted, tight, advance, held):
+                goal.forces, goal.pulls = np.maximum(goal.forces, 0.0), np.maximum(goal.pulls, 0.0)
+                self._check_tipping(goal)
+                self._state = goal
+                return goal.forces, goal.down
+            state = self._fall(state, goal, advance, held, pull)
+        raise ArithmeticError(f"the joint found no balance in {_MOST_MOVES} moves")
+
+    def _is_right(
+        self, goal: _State, lifted: Flags, tight: Flags, advance: Array, held: Flags
+    ) -> bool:
+        """Say whether ``goal`` lies on the piece for which it was found."""
+        slack = _SLACK * float(np.abs(goal.forces).sum())
+        spring = np.where(lifted, goal.pulls, goal.pressed * self._bed.stiffness)
+        bolt = np.where(tight, goal.forces, (goal.down - advance) / self._give)
+        return bool(np.all(spring >= -slack) and np.all((bolt >= -slack) | held))
+
+    def _fall(
+        self, state: _State, goal: _State, advance: Array, held: Flags, pull: Array
+    ) -> _State:
+        """Go from ``state`` toward ``goal`` as far as the energy falls."""
+        bolts, springs = goal.down - state.down, goal.pressed - state.pressed
+
+        def slope(share: float) -> float:
+            here = state.toward(goal, share)
+            carried = np.maximum(advance - here.down, 0.0) / self._give
+            forces = here.forces - np.where(held, pull, carried)
+            pulls = here.pulls - np.maximum(-here.pressed, 0.0) / self._loose
+            return float(bolts @ forces - springs @ pulls)
+
+        if slope(1.0) <= 0.0:
+            return goal
+        if slope(0.0) >= 0.0:  # nothing left to gain but rounding
+            return goal
+        share = float(brentq(slope, 0.0, 1.0, xtol=1e-6))  # type: ignore[no-untyped-call]
+        return state.toward(goal, share)
+
+    def _on_piece(
+        self, lifted: Flags, tight: Flags, advance: Array, held: Flags, pull: Array
+    ) -> _State:
+        """Balance with the springs ``lifted`` and the bolts ``tight`` and no others."""
+        flexibility, answer = self._flexibility(lifted)
+        forces = np.where(held, pull, 0.0)
+        own = np.flatnonzero(tight & ~held)
+        if len(own):
+            system = flexibility[np.ix_(own, own)] + np.diag(self._give[own])
+            forces[own] = np.linalg.solve(system, advance[own] - flexibility[own] @ forces)
+        springs = answer @ forces
+        pressed = np.where(lifted, -springs * self._loose, springs / self._bed.stiffness)
+        return _State(forces, np.where(lifted, springs, 0.0), flexibility @ forces, pressed)
 
     def _flexibility(self, lifted: Flags) -> tuple[Array, Array]:
         """Flexibility at the bolts (m/N) with springs ``lifted``, and what springs answer (N/N).
@@ -90,18 +138,13 @@ class Balance:
             self._known[key] = bed.bolts - bed.across[free].T @ pull, answer
         return self._known[key]
 
-    def _with_tight(
-        self, flexibility: Array, advance: Array, tight: Flags, held: Flags, pull: Array
-    ) -> Array:
-        found = np.where(held, pull, 0.0)
-        own = np.flatnonzero(tight & ~held)
-        if len(own):
-            system = flexibility[np.ix_(own, own)] + np.diag(self._give[own])
-            found[own] = np.linalg.solve(system, advance[own] - flexibility[own] @ found)
-        return found
-
-    def _check_tipping(self, found: Array, pull: Array) -> None:
-        if _CLING * pull.sum() > _TIPPING * found.sum():
+    def _check_tipping(self, state: _State) -> None:
+        """Refuse a balance that hangs on clinging springs: the gasket must answer the bolts."""
+        bed = self._bed
+        borne = np.maximum(state.pressed, 0.0) * bed.stiffness
+        places = np.concatenate([bed.bolt_places, bed.spring_places])
+        moment = np.concatenate([state.forces, -borne]) @ places
+        if np.any(np.abs(moment) > _UNBALANCED * state.forces.sum() * np.abs(places).max(0)):
             raise ValueError(
                 "the flange tips: the bolts pull it down where no gasket lies about them; "
                 "give bolts on both sides of the gasket, or a gasket under them"

@@ -28,9 +28,6 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import sparse
-from scipy.linalg import solveh_banded
-from scipy.sparse.csgraph import reverse_cuthill_mckee
 
 from rebuildbook.calculators.flange_model import (
     Array,
@@ -43,13 +40,20 @@ from rebuildbook.calculators.flange_model import (
     RingFlange,
     section_stiffness,
 )
+from rebuildbook.calculators.hermite import (
+    Numbers,
+    Rows,
+    assembled,
+    condensed,
+    gauss,
+    hermite,
+    placed,
+)
 
 _VOID = 1e-6  # stiffness left to the part of a cell that lies outside the plate
 _LEAST_ELEMENTS, _MOST_ELEMENTS = 16, 240
-_SHORTEST_BEND = 1.0 / 3.0  # of the thickness: below it the flange is no beam or plate
 _LEAST_CELLS, _MOST_CELLS = 16, 48
 Points = Sequence[tuple[float, float]]
-Numbers = NDArray[np.intp]
 
 
 def bed(flange: Flange, gasket: Gasket, positions: Points, *, mesh: int | None = None) -> Bed:
@@ -61,7 +65,7 @@ def bed(flange: Flange, gasket: Gasket, positions: Points, *, mesh: int | None =
     (4EI/k)^¼ or (D/k)^¼ over which the gasket lets the flange bend.
 
     Raises ValueError for no bolts, for a bolt or gasket that misses the flange, and for a gasket
-    so stiff that the flange would bend over less than a third of its thickness.
+    stiffer than the flange itself is through its thickness, k > E/t, where no bending is left.
 
     >>> rubber = Gasket(modulus=30e6, thickness=3e-3, width=30e-3)
     >>> bar = Bar(modulus=200e9, thickness=20e-3, length=0.4, width=30e-3)
@@ -74,69 +78,17 @@ def bed(flange: Flange, gasket: Gasket, positions: Points, *, mesh: int | None =
         raise ValueError("no positions are given, or one is no number; give each bolt as (x, y)")
     if mesh is not None and mesh < 4:
         raise ValueError(f"a mesh of {mesh} elements is given; at least 4 are needed")
+    if gasket.stiffness > flange.modulus / flange.thickness:
+        raise ValueError(
+            f"the gasket ({gasket.stiffness:.3g} Pa/m) is stiffer than the flange through its own "
+            f"thickness ({flange.modulus / flange.thickness:.3g} Pa/m): the flange does not bend "
+            "on it, and its own squeeze governs, which this model leaves out"
+        )
     if isinstance(flange, Cover):
         return _cover_bed(flange, gasket, points, mesh)
     if isinstance(flange, RingFlange):
         return _ring_bed(flange, gasket, points, mesh)
     return _bar_bed(flange, gasket, points, mesh)
-
-
-def _check_bend(bend: float, thickness: float) -> None:
-    if bend < _SHORTEST_BEND * thickness:
-        raise ValueError(
-            f"on so stiff a gasket the flange would bend over {bend:.3g} m, far less than its "
-            f"thickness of {thickness} m: it does not bend, and its bolts hardly interact"
-        )
-
-
-def _condense(body: Any, bolts: Any, springs: Any, stiffness: Array) -> Bed:
-    rows: Any = sparse.vstack([bolts, springs], "csr")  # type: ignore[no-untyped-call]
-    whole = (body + springs.T @ (springs * stiffness[:, None])).tocsr()
-    turn = reverse_cuthill_mckee(whole, symmetric_mode=True)
-    upper = sparse.triu(whole[turn][:, turn], format="coo")  # type: ignore[no-untyped-call]
-    band = np.zeros((int(np.max(upper.col - upper.row)) + 1, len(turn)))
-    band[upper.row - upper.col - 1, upper.col] = upper.data
-    solved = solveh_banded(band, rows[:, turn].T.toarray(), check_finite=False)
-    found = rows[:, turn] @ solved
-    found = (found + found.T) / 2.0
-    n = bolts.shape[0]
-    return Bed(found[:n, :n].copy(), found[n:, :n].copy(), found[n:, n:].copy(), stiffness)
-
-
-def hermite(t: Array) -> tuple[Array, Array, Array]:
-    """Give the four cubic Hermite functions at ``t`` (0 to 1), their slopes and curvatures.
-
-    In the order value and slope at 0, value and slope at 1; the last axis runs over the four.
-    """
-    one = np.ones_like(t)
-    value = (1 - 3 * t**2 + 2 * t**3, t - 2 * t**2 + t**3, 3 * t**2 - 2 * t**3, t**3 - t**2)
-    slope = (6 * t**2 - 6 * t, 1 - 4 * t + 3 * t**2, 6 * t - 6 * t**2, 3 * t**2 - 2 * t)
-    bend = (12 * t - 6, 6 * t - 4, 6 - 12 * t, 6 * t - 2 * one)
-    return np.stack(value, -1), np.stack(slope, -1), np.stack(bend, -1)
-
-
-def _gauss(count: int) -> tuple[Array, Array]:
-    """Points and weights on 0 to 1."""
-    points, weights = np.polynomial.legendre.leggauss(count)
-    return (points + 1.0) / 2.0, weights / 2.0
-
-
-def _rows(values: Array, freedoms: Numbers, size: int) -> Any:
-    """Sparse rows with ``values`` at ``freedoms``, a row for each row."""
-    place = np.repeat(np.arange(len(values)), values.shape[1])
-    return _sparse(values, place, freedoms, (len(values), size))
-
-
-def _assembled(parts: Array, freedoms: Numbers, size: int) -> Any:
-    """Sum of the elements' matrices ``parts`` at their ``freedoms``."""
-    across = np.broadcast_to(freedoms[:, None, :], parts.shape)
-    down = np.broadcast_to(freedoms[:, :, None], parts.shape)
-    return _sparse(parts, down, across, (size, size))
-
-
-def _sparse(values: Array, down: Numbers, across: Numbers, shape: tuple[int, int]) -> Any:
-    entries = (values.ravel(), (down.ravel(), across.ravel()))
-    return sparse.csr_array(entries, shape=shape)  # type: ignore[no-untyped-call]
 
 
 # ring and bar
@@ -168,13 +120,20 @@ class _Line:
     def size(self) -> int:
         return 4 * (len(self.nodes) - self.closed)
 
-    def rows(self, element: Numbers, t: Array, offset: Array) -> Any:
+    def rows(self, element: Numbers, t: Array, offset: Array) -> Rows:
         """Rows that give u = w + ρ φ at ``t`` of each ``element``, ``offset`` ρ outwards."""
         values = hermite(t)[0]
         values[:, 1::2] *= self.lengths[element][:, None]
         both = np.concatenate([values, values * offset[:, None]], 1)
         columns = self.freedoms[element].reshape(len(t), 8)
-        return _rows(both, columns, self.size)
+        return Rows(placed(both, columns, self.size), self._places(element, t, offset))
+
+    def _places(self, element: Numbers, t: Array, offset: Array) -> Array:
+        along = self.nodes[element] + t * self.lengths[element]
+        if not self.closed:
+            return np.stack([along, offset], -1)
+        reach, turn = 1.0 / self.curvature + offset, along * self.curvature
+        return np.stack([reach * np.cos(turn), reach * np.sin(turn)], -1)
 
     def locate(self, along: Array) -> tuple[Numbers, Array]:
         """Find the element and the part of it at which the places ``along`` lie."""
@@ -184,7 +143,7 @@ class _Line:
 
     def body(self, bending: float, torsion: float) -> Any:
         """Stiffness of the bare line for EI ``bending`` and GJ ``torsion`` (N·m²)."""
-        t, weight = _gauss(4)
+        t, weight = gauss(4)
         count = len(self.lengths)
         length = self.lengths[:, None, None]
         scale = np.ones((count, 1, 4))
@@ -195,24 +154,24 @@ class _Line:
         share = self.lengths[:, None] * weight
         parts = bending * np.einsum("eq,eqi,eqj->eij", share, curve, curve)
         parts += torsion * np.einsum("eq,eqi,eqj->eij", share, twist, twist)
-        return _assembled(parts, self.freedoms.reshape(count, 8), self.size)
+        return assembled(parts, self.freedoms.reshape(count, 8), self.size)
 
 
 def _line_bed(
-    line: _Line, flange: RingFlange | Bar, bolts: Any, gasket: Gasket, middle: float = 0.0
+    line: _Line, flange: RingFlange | Bar, bolts: Rows, gasket: Gasket, middle: float = 0.0
 ) -> Bed:
-    """Lay 2 × 2 gasket springs under each element, ``middle`` (m) outwards of the centre line."""
+    """Lay 2 × 3 gasket springs under each element, ``middle`` (m) outwards of the centre line."""
     body = line.body(*section_stiffness(flange))
-    place, weight = _gauss(2)
+    (along, length), (across, width) = gauss(2), gauss(3)
     count = len(line.lengths)
-    element, along, across = (
-        part.ravel() for part in np.meshgrid(np.arange(count), [0, 1], [0, 1], indexing="ij")
+    element, i, j = (
+        part.ravel() for part in np.meshgrid(np.arange(count), [0, 1], [0, 1, 2], indexing="ij")
     )
-    offset = middle + (place[across] - 0.5) * gasket.width
-    area = line.lengths[element] * (1.0 + offset * line.curvature) * weight[along]
-    area *= gasket.width * weight[across]
-    springs = line.rows(element, place[along], offset)
-    return _condense(body, bolts, springs, gasket.stiffness * area)
+    offset = middle + (across[j] - 0.5) * gasket.width
+    area = line.lengths[element] * (1.0 + offset * line.curvature) * length[i]
+    area *= gasket.width * width[j]
+    springs = line.rows(element, along[i], offset)
+    return condensed(body, bolts, springs, gasket.stiffness * area)
 
 
 def _cut(stops: Array, size: float) -> Array:
@@ -236,7 +195,6 @@ def _element_size(
     """Length of elements (m): half of that over which the flange bends, a third of the pitch."""
     bending, _ = section_stiffness(flange)
     bend = (4.0 * bending / (gasket.stiffness * gasket.width)) ** 0.25
-    _check_bend(bend, flange.thickness)
     if mesh is not None:
         return length / mesh
     wanted = min(0.5 * bend, length / (3.0 * stops))
@@ -316,9 +274,9 @@ class _Grid:
 
     def spread(self, cell: Any, values: Array) -> Any:
         """Rows of 16 ``values`` in each ``cell`` as rows over all freedoms."""
-        return _rows(values, self.freedoms(cell), self.size)
+        return placed(values, self.freedoms(cell), self.size)
 
-    def at(self, points: Array) -> Any:
+    def at(self, points: Array) -> Rows:
         """Rows that give the deflection at ``points`` (m)."""
         width, height = self.cell
         across = (points[:, 0] + self.width / 2.0) / width
@@ -326,7 +284,7 @@ class _Grid:
         column = np.clip(across.astype(int), 0, self.columns - 1)
         row = np.clip(up.astype(int), 0, self.rows - 1)
         values = _times(hermite(across - column)[0], hermite(up - row)[0])
-        return self.spread(column * self.rows + row, values)
+        return Rows(self.spread(column * self.rows + row, values), points)
 
 
 def _times(across: Array, up: Array) -> Array:
@@ -335,7 +293,7 @@ def _times(across: Array, up: Array) -> Array:
 
 def _samples() -> tuple[Array, Array, Array]:
     """8 × 8 points and weights of a cell: exact for whole cells, fine enough for cut ones."""
-    place, weight = _gauss(4)
+    place, weight = gauss(4)
     place = np.concatenate([place / 2.0, place / 2.0 + 0.5])
     weight = np.tile(weight / 2.0, 2)
     return np.repeat(place, 8), np.tile(place, 8), np.outer(weight, weight).ravel()
@@ -354,7 +312,7 @@ def _plate(grid: _Grid, rigidity: float, poisson: float, solid: Array) -> Any:
     density += 2.0 * (1.0 - poisson) * np.einsum("qi,qj->qij", twist, twist)
     density *= (rigidity * width * height * weight)[:, None, None]
     parts = (solid @ density.reshape(-1, 256)).reshape(-1, 16, 16)
-    return _assembled(parts, grid.freedoms(np.arange(len(parts))), grid.size)
+    return assembled(parts, grid.freedoms(np.arange(len(parts))), grid.size)
 
 
 def _cover_bed(cover: Cover, gasket: Gasket, points: Array, mesh: int | None) -> Bed:
@@ -364,7 +322,6 @@ def _cover_bed(cover: Cover, gasket: Gasket, points: Array, mesh: int | None) ->
         raise ValueError("a bolt misses the cover: each must lie on the plate")
     rigidity = cover.modulus * cover.thickness**3 / (12.0 * (1.0 - cover.poisson**2))
     bend = (rigidity / gasket.stiffness) ** 0.25
-    _check_bend(bend, cover.thickness)
     grid = _grid(cover.outline, bend, mesh)
     across, up, weight = _samples()
     left, low = grid.corners
@@ -375,10 +332,12 @@ def _cover_bed(cover: Cover, gasket: Gasket, points: Array, mesh: int | None) ->
     pressed = (edge.contains(*place) & ~_within(hole, place)) * weight
     bearing = pressed.sum(1)
     cell = np.flatnonzero(bearing)
-    mean = pressed[cell] @ _times(hermite(across)[0], hermite(up)[0]) / bearing[cell, None]
+    share = pressed[cell] / bearing[cell, None]
+    mean = grid.spread(cell, share @ _times(hermite(across)[0], hermite(up)[0]))
+    middle = np.stack([(share * part[cell]).sum(1) for part in place], -1)
     area = edge.area - (hole.area if hole else 0.0)
     stiffness = gasket.stiffness * area * bearing[cell] / bearing.sum()
-    return _condense(body, grid.at(points), grid.spread(cell, mean), stiffness)
+    return condensed(body, grid.at(points), Rows(mean, middle), stiffness)
 
 
 def _within(outline: Outline | None, place: tuple[Array, Array]) -> Any:

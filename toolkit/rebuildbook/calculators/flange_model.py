@@ -186,13 +186,15 @@ class Bed:
 
     ``bolts`` (n×n), ``across`` (m×n) and ``springs`` (m×m) are flexibilities (m/N): deflection
     toward the body at the row for a unit force at the column. ``stiffness`` (m) is that of each
-    gasket spring (N/m).
+    gasket spring (N/m). ``bolt_places`` (n×2) and ``spring_places`` (m×2) are where they are (m).
     """
 
     bolts: Array
     across: Array
     springs: Array
     stiffness: Array
+    bolt_places: Array
+    spring_places: Array
 
 
 def section_stiffness(flange: RingFlange | Bar) -> tuple[float, float]:

@@ -148,8 +148,9 @@ def joint(
 ) -> Joint:
     """Assemble a joint with bolts of ``bolt_stiffness`` (N/m) at ``positions`` (m).
 
-    ``mesh`` as in `flange_elements.bed`. Raises ValueError as that does, for a stiffness that is
-    not above zero, and for as many stiffnesses as there are no bolts.
+    ``mesh`` as in `flange_elements.bed`. A closing in the answer that is no small part of the
+    gasket's thickness says that the modulus given for it was too low. Raises ValueError as `bed`
+    does, for a stiffness not above zero, and for fewer or more stiffnesses than bolts.
     """
     positive("bolt stiffness", bolt_stiffness)
     count = len(positions)
@@ -241,7 +242,10 @@ def compare_orders(
 ) -> dict[str, Rounds]:
     """Take the joint through passes at ``forces`` (N) in each of ``orders``, then rounds.
 
-    What an order does by itself is in the steps up to pass ``len(forces)`` of its history.
+    What an order does by itself is in the steps up to pass ``len(forces)`` of its history. In
+    this elastic model a crossing order does not leave the bolts more even than going round; it
+    keeps a flange of many bolts more level on the way (`History.skew`), so that the gasket is
+    not pinched on one side. Passes and rounds even the bolts.
     """
     return {
         name: tighten_until_even(
@@ -268,7 +272,8 @@ def even_pass(
     A nut stays where its turn left it, so each is turned to where it has to stand in the end,
     a = (C + 1/k) F; the force it shows just then is the one to set. While nothing lifts this is
     the triangular system of the interaction coefficients. ``limit`` (N) bounds the force; from
-    ``after``, the end of earlier passes, lower forces do.
+    ``after``, the end of earlier passes, lower forces do. Raises ValueError for a target or
+    limit not above zero, an order that is none, and as `tighten` does.
     """
     wanted = _per_bolt("targets", positive("target", target), joint.count)
     if not limit > 0.0:
@@ -310,6 +315,11 @@ class _Bench:
         self._target = self.advance = np.zeros(joint.count)
         self._steps: list[_Step] = []
         if after is not None:
+            if after.advance.shape != self.advance.shape:
+                raise ValueError(
+                    f"the earlier history is of {len(after.advance)} bolts, the joint has "
+                    f"{joint.count}"
+                )
             self._steps = _steps(after)
             self._target, self.advance = after.target, after.advance.copy()
         still = _Step(0, 0, False, 0.0, np.zeros(joint.count), np.zeros(joint.count))
