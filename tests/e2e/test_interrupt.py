@@ -48,7 +48,7 @@ def test_ctrl_c_stops_a_run_without_leavings(make_bench, processes):
         encoding="utf-8",
         start_new_session=True,
         # a test run in the background of a shell hands an ignored SIGINT down
-        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),  # noqa: PLW1509
     )
     try:
         kernels = lambda: len(own_processes(bench.root / "tmp", kernels=True))  # noqa: E731
