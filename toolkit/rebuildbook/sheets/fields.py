@@ -185,10 +185,11 @@ Remark = Annotated[
     StringConstraints(strip_whitespace=True, min_length=1, max_length=4000),
     AfterValidator(_readable),
 ]
+SLUG = r"^[a-z0-9](?:[a-z0-9-]{0,46}[a-z0-9])?"
 Slug = Annotated[
     str,
     BeforeValidator(_as_text),
-    StringConstraints(pattern=r"^[a-z0-9](?:[a-z0-9-]{0,46}[a-z0-9])?$"),
+    StringConstraints(pattern=f"{SLUG}$"),
 ]
 Label = Annotated[
     str,

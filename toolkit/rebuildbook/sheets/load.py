@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
@@ -11,6 +12,7 @@ from typing import TypeVar
 from pydantic import BaseModel, ValidationError
 
 from rebuildbook.sheets.crosscheck import crosscheck
+from rebuildbook.sheets.fields import SLUG
 from rebuildbook.sheets.job import JobCard
 from rebuildbook.sheets.messages import problems_of
 from rebuildbook.sheets.model import ModelSheet
@@ -19,6 +21,7 @@ from rebuildbook.sheets.shop import ShopSheet
 from rebuildbook.sheets.source import Problem, SheetError, Source, read_source
 
 S = TypeVar("S", bound=BaseModel)
+_NAME = re.compile(f"{SLUG}\\Z")
 KINDS: dict[str, type[BaseModel]] = {"job": JobCard, "model": ModelSheet, "shop": ShopSheet}
 
 
@@ -122,13 +125,14 @@ def parameters_root(path: Path) -> Path | None:
 
 
 def _named(settings: list[str], source: Source, kind: str, default: str) -> str:
+    """The sheet a card names; empty for what is no name, which reading the card will say."""
     for setting in settings:
         path, _, value = setting.partition("=")
         if path.strip() in {kind, f"job.{kind}"}:
             source.overridden[kind,] = setting
-            return value.strip()
-    name = source.data.get(kind, default)
-    return str(name) if isinstance(name, str | int) else ""
+            return value.strip() if _NAME.match(value.strip()) else ""
+    name = str(source.data.get(kind, default))
+    return name if _NAME.match(name) else ""
 
 
 def _check_kind(source: Source, wanted: str) -> None:
