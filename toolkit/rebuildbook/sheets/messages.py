@@ -11,6 +11,7 @@ from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
 from rebuildbook.sheets.source import PathKey, Problem, Source
+from rebuildbook.units import DIMENSIONS
 
 
 def problems_of(error: ValidationError, source: Source, model: type[BaseModel]) -> list[Problem]:
@@ -107,8 +108,6 @@ def _about(owner: type[BaseModel] | None, name: str) -> str:
     for mark in field.metadata:
         dimension = getattr(mark, "dimension", None)
         if dimension:
-            from rebuildbook.units import DIMENSIONS  # noqa: PLC0415  (only for a message)
-
             return f"wanted a {dimension}, as {DIMENSIONS[dimension].example}"
     options = typing.get_args(field.annotation)
     if typing.get_origin(field.annotation) is typing.Literal:
@@ -143,7 +142,7 @@ def _owner(model: type[BaseModel], path: PathKey, data: Any) -> type[BaseModel] 
                 return None
             annotation = field.annotation
         else:
-            annotation = typing.get_args(_bare(annotation))[-1]
+            annotation = typing.get_args(bare(annotation))[-1]
         here = here[step] if isinstance(here, dict) or isinstance(step, int) else None
         annotation = _pick(annotation, here)
     return (
@@ -151,17 +150,18 @@ def _owner(model: type[BaseModel], path: PathKey, data: Any) -> type[BaseModel] 
     )
 
 
-def _bare(annotation: Any) -> Any:
+def bare(annotation: Any) -> Any:
+    """Take the marks off an annotated type."""
     while typing.get_origin(annotation) is typing.Annotated:
         annotation = typing.get_args(annotation)[0]
     return annotation
 
 
 def _pick(annotation: Any, here: Any) -> Any:
-    annotation = _bare(annotation)
+    annotation = bare(annotation)
     if typing.get_origin(annotation) not in {typing.Union, types.UnionType}:
         return annotation
-    options = [_bare(option) for option in typing.get_args(annotation)]
+    options = [bare(option) for option in typing.get_args(annotation)]
     options = [option for option in options if option is not type(None)]
     for option in options:
         for key in ("shape", "form"):

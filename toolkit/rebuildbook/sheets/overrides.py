@@ -7,7 +7,7 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from rebuildbook.sheets.messages import _bare
+from rebuildbook.sheets.messages import bare
 from rebuildbook.sheets.source import Problem, SheetError, Source, read_value
 
 Sheets = dict[str, tuple[Source, type[BaseModel]]]
@@ -81,7 +81,7 @@ def _accepts(model: type[BaseModel], steps: list[str]) -> bool:
 
 
 def _children(annotation: Any, step: str) -> list[Any]:
-    annotation = _bare(annotation)
+    annotation = bare(annotation)
     if isinstance(annotation, type) and issubclass(annotation, BaseModel):
         field = annotation.model_fields.get(step)
         return [field.annotation] if field else []

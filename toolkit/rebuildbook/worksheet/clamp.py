@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from rebuildbook.calculators.drive import piston_area
 from rebuildbook.calculators.fastener_stress import bearing_stress
 from rebuildbook.calculators.materials import Material, material
 from rebuildbook.calculators.preload import preload_from_nut_factor
@@ -114,9 +115,7 @@ def sealed_area(joint: Joint) -> float | None:
     if joint.sealed_area is not None:
         return joint.sealed_area.nominal
     if joint.sealed_diameter is not None:
-        from rebuildbook.calculators.ball_seat import sealing_area  # noqa: PLC0415
-
-        return float(sealing_area.si(joint.sealed_diameter.nominal))
+        return float(piston_area.si(joint.sealed_diameter.nominal))
     return None
 
 
