@@ -22,7 +22,7 @@ Kind = Literal["ductile", "brittle", "plastic", "elastomer"]
 ContactShape = Literal["line", "point"]
 
 FIRST_YIELD: dict[ContactShape, float] = {"line": 1.67, "point": 1.60}
-_GIGA, _MEGA = 1e9, 1e6
+_GIGA, _MEGA, _MICRO = 1e9, 1e6, 1e-6
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,7 +31,8 @@ class Material:
 
     ``elastic_modulus``, ``yield_strength``, ``tensile_strength``, ``compressive_strength`` and
     ``contact_limit`` (a peak contact pressure stated for the material itself) in Pa, ``density``
-    in kg/m³. What is not known is None. ``kind`` decides what limits a contact.
+    in kg/m³, ``expansion`` (linear, thermal) in 1/K. What is not known is None. ``kind`` decides
+    what limits a contact.
     """
 
     name: str
@@ -44,6 +45,7 @@ class Material:
     tensile_strength: float | None = None
     compressive_strength: float | None = None
     contact_limit: float | None = None
+    expansion: float | None = None
     source: str = ""
 
     def __post_init__(self) -> None:
@@ -85,6 +87,7 @@ def _read(row: dict[str, str]) -> Material:
         tensile_strength=megapascal("tensile_strength_MPa"),
         compressive_strength=megapascal("compressive_strength_MPa"),
         contact_limit=megapascal("contact_limit_MPa"),
+        expansion=float(row["expansion_um_m_K"]) * _MICRO if row["expansion_um_m_K"] else None,
         source=row["source"],
     )
 

@@ -8,12 +8,13 @@ from collections.abc import Callable, Collection, Iterator
 
 from rebuildbook.calculators.materials import material
 from rebuildbook.calculators.thread_friction import friction
+from rebuildbook.calculators.thread_limits import external_limits, internal_limits
 from rebuildbook.calculators.thread_strength import strength_class
-from rebuildbook.calculators.threads import parse_thread
 from rebuildbook.sheets.job import JobCard
 from rebuildbook.sheets.model import Drive, Joint, ModelSheet
 from rebuildbook.sheets.shop import ShopSheet
 from rebuildbook.sheets.source import PathKey, Problem, Source
+from rebuildbook.sheets.special import thread_of
 
 Found = Iterator[tuple[str, PathKey, str]]
 
@@ -56,13 +57,14 @@ def _model(model: ModelSheet, shop: ShopSheet) -> Found:
             if named is not None and named not in shop.consumables:
                 message = _nowhere(named, "consumable of the shop sheet", shop.consumables)
                 yield "model", (*at, field), message
-        yield from _joint_references(at, joint)
+        yield from _joint_references(at, joint, model)
         if joint.holds is not None and joint.holds not in model.pressure_parts:
             message = _nowhere(joint.holds, "pressure part of this model", model.pressure_parts)
             yield "model", (*at, "holds"), message
     yield from _check_valves(model)
     yield from _loop(model)
     yield from _fluid_end(model)
+    yield from _rod(model)
 
 
 def _check_valves(model: ModelSheet) -> Found:
@@ -91,11 +93,8 @@ def _reference(
         yield sheet, path, str(problem)
 
 
-def _joint_references(at: PathKey, joint: Joint) -> Found:
-    thread = parse_thread(joint.thread)
-    yield from _reference(
-        (*at, "strength_class"), lambda name: strength_class(name, thread), joint.strength_class
-    )
+def _joint_references(at: PathKey, joint: Joint, model: ModelSheet) -> Found:
+    yield from _thread(at, joint, model)
     yield from _reference((*at, "condition"), friction, joint.condition)
     for index, layer in enumerate(joint.layers):
         yield from _reference((*at, "layers", index, "material"), material, layer.material)
@@ -114,6 +113,44 @@ def _joint_references(at: PathKey, joint: Joint) -> Found:
             yield "model", (*at, "layout", "rows"), message
         if joint.order == "quadrant":
             yield "model", (*at, "order"), "a row has no quadrants; write cross or rotation"
+
+
+def _thread(at: PathKey, joint: Joint, model: ModelSheet) -> Found:
+    try:
+        thread = thread_of(model, joint)
+    except ValueError as problem:
+        yield "model", (*at, "thread"), str(problem)
+        return
+    yield from _reference(
+        (*at, "strength_class"), lambda name: strength_class(name, thread), joint.strength_class
+    )
+    if joint.external_class is not None:
+        yield from _reference(
+            (*at, "external_class"),
+            lambda name: external_limits(thread, name),
+            joint.external_class,
+        )
+    if joint.internal_class is not None:
+        yield from _reference(
+            (*at, "internal_class"),
+            lambda name: internal_limits(thread, name),
+            joint.internal_class,
+        )
+
+
+def _rod(model: ModelSheet) -> Found:
+    rod = model.rod
+    if rod is None:
+        return
+    if rod.joint not in model.joints:
+        message = _nowhere(rod.joint, "joint of this model", model.joints)
+        yield "model", ("rod", "joint"), message
+    yield from _reference(("rod", "material"), material, rod.material)
+    if rod.effective_diameter is None and model.fluid_end.bore is None:
+        message = "is missing; without a bore the sheet does not say what the pressure works on"
+        yield "model", ("rod", "effective_diameter"), message
+    if rod.load_plane is not None and rod.load_plane.nominal > 1.0:
+        yield "model", ("rod", "load_plane"), "is over 100 %; it lies between nut and shoulder"
 
 
 def _loop(model: ModelSheet) -> Found:

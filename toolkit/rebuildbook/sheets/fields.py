@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from dataclasses import dataclass
 from typing import Annotated, Any, Literal
@@ -120,7 +121,12 @@ def _as_text(value: Any) -> Any:
     return str(value) if isinstance(value, int) and not isinstance(value, bool) else value
 
 
+SLUG = r"^[a-z0-9](?:[a-z0-9-]{0,46}[a-z0-9])?"
+
+
 def _thread(text: str) -> str:
+    if re.fullmatch(SLUG, text):
+        return text  # perhaps the name of a special thread, which only the whole sheet can tell
     try:
         parse_thread(text)
     except ValueError as problem:
@@ -137,6 +143,7 @@ Area = Annotated[Amount, Quantity("area", _TOLERANCED)]
 Volume = Annotated[Amount, Quantity("volume", _TOLERANCED)]
 Torque = Annotated[Amount, Quantity("torque", _SINGLE)]
 TorqueWindow = Annotated[Amount, Quantity("torque", ("range", "tolerance"))]
+TorqueOrRange = Annotated[Amount, Quantity("torque", ("single", "tolerance", "range"))]
 Force = Annotated[Amount, Quantity("force", _TOLERANCED, sign="not negative")]
 SpringRate = Annotated[Amount, Quantity("spring rate", _TOLERANCED)]
 Mass = Annotated[Amount, Quantity("mass", _TOLERANCED)]
@@ -150,6 +157,7 @@ GaugeOrZero = Annotated[
 GaugeRange = Annotated[
     Amount, Quantity("pressure", ("range",), sign="not negative", reference="gauge")
 ]
+GaugeOrVacuum = Annotated[Amount, Quantity("pressure", _SINGLE, sign="any", reference="gauge")]
 Difference = Annotated[Amount, Quantity("pressure", _SINGLE, reference="difference")]
 Absolute = Annotated[Amount, Quantity("pressure", _SINGLE, reference="absolute")]
 Stress = Annotated[Amount, Quantity("stress", _SINGLE)]
@@ -161,6 +169,7 @@ DurationOrRange = Annotated[Amount, Quantity("time", _TOLERANCED)]
 Power = Annotated[Amount, Quantity("power", _SINGLE)]
 Angle = Annotated[Amount, Quantity("angle", _SINGLE, sign="any")]
 Fraction = Annotated[Amount, Quantity("fraction", _SINGLE)]
+FractionOrZero = Annotated[Amount, Quantity("fraction", _SINGLE, sign="not negative")]
 Accuracy = Annotated[Amount, Quantity("fraction", ("spread",))]
 Number = Annotated[Amount, Quantity("number", _TOLERANCED)]
 TorqueRange = Annotated[Amount, Quantity("torque", ("range",))]
@@ -185,7 +194,6 @@ Remark = Annotated[
     StringConstraints(strip_whitespace=True, min_length=1, max_length=4000),
     AfterValidator(_readable),
 ]
-SLUG = r"^[a-z0-9](?:[a-z0-9-]{0,46}[a-z0-9])?"
 Slug = Annotated[
     str,
     BeforeValidator(_as_text),

@@ -15,6 +15,7 @@ from rebuildbook.sheets.fields import (
     Duration,
     Flow,
     Gauge,
+    GaugeOrVacuum,
     GaugeOrZero,
     JobNumber,
     Label,
@@ -50,6 +51,9 @@ class Duty(Part):
     working_pressure: Gauge
     supply_pressure: Gauge | None = Field(None, description="Air or oil supply in hand")
     supply_available: Gauge | None = Field(None, description="What the line could give at most")
+    inlet_pressure: GaugeOrVacuum | None = Field(
+        None, description="At the inlet while it fills; below zero where it lifts"
+    )
     rate: Rate | None = None
     flow: Flow | None = None
     test_pressure: Gauge | None = None

@@ -12,9 +12,11 @@ from rebuildbook.sheets.fields import (
     Difference,
     Force,
     Fraction,
+    FractionOrZero,
     Gauge,
     GaugeRange,
     Length,
+    LengthOrZero,
     Number,
     Power,
     Rate,
@@ -22,9 +24,11 @@ from rebuildbook.sheets.fields import (
     Slug,
     SpringRate,
     Stress,
+    TemperatureRange,
     Text,
     ThreadText,
     Torque,
+    TorqueOrRange,
     TorqueWindow,
     Volume,
     YesNo,
@@ -141,19 +145,28 @@ class Gasket(Part):
     modulus: Stress | None = Field(None, description="Compression modulus as installed")
     seating_stress: Stress | None = None
     creep: Fraction | None = Field(None, description="Share of the load lost after tightening")
+    least_stress: Stress | None = Field(None, description="Stress that it needs left in service")
+    most_stress: Stress | None = Field(None, description="Stress that crushes it")
 
 
 class Joint(Part):
     """One threaded joint: what it takes to do it up right."""
 
     what: Text
-    thread: ThreadText
+    thread: ThreadText = Field(description="A designation, or a name under special_threads")
+    external_class: Text | None = Field(None, description="Tolerance class of the screw, as 6g, 2A")
+    internal_class: Text | None = Field(None, description="Tolerance class of the nut, as 6H, 2B")
     strength_class: Text
     count: int = Field(ge=1, le=200)
     layout: Layout | None = Field(None, description="Needed for two fasteners or more")
     torque: TorqueWindow = Field(description="The window the maker or the drawing gives")
     condition: Text = Field("as received", description="A state of the friction table")
     nut_factor: Number | None = Field(None, description="Where known better than the table")
+    thread_friction: Number | None = Field(None, description="Where known better than the table")
+    bearing_friction: Number | None = Field(None, description="Where known better than the table")
+    prevailing_torque: TorqueOrRange | None = Field(
+        None, description="What a locking nut or insert takes before it clamps"
+    )
     lubricant: Slug | None = Field(None, description="A consumable of the shop sheet")
     threadlocker: Slug | None = Field(None, description="A consumable of the shop sheet")
     order: Literal["cross", "quadrant", "rotation"] = "cross"
@@ -166,10 +179,41 @@ class Joint(Part):
     sealed_area: Area | None = None
     bearing_diameter: Length | None = Field(None, description="Across the bearing face")
     hole_diameter: Length | None = None
+    shank_length: LengthOrZero | None = Field(
+        None, description="Plain shank within the grip; without it the thread runs all the way"
+    )
     layers: list[Layer] = Field(default_factory=list, max_length=12)
+    roughness: Length | None = Field(None, description="Rz of the faces that settle on each other")
+    face_area: Area | None = Field(
+        None, description="Where the parts touch: all of a metal face, of an O-ring joint too"
+    )
     tapped: Tapped | None = None
     gasket: Gasket | None = None
     pulsating: YesNo = Field(True, description="The pressure rises and falls with every stroke")
+
+
+class SpecialThread(Part):
+    """A 60° thread that no table lists."""
+
+    major: Length
+    pitch: Length
+    system: Literal["metric", "unified"] = "metric"
+
+
+class Rod(Part):
+    """The rod that the piston, plunger or diaphragm is clamped on, and the joint that does it."""
+
+    joint: Slug = Field(description="The joint between piston and rod")
+    diameter: Length = Field(description="Thinnest over its free length")
+    free_length: Length = Field(description="Farthest from its guide to the piston")
+    material: Text
+    ends: Literal["fixed-free", "rounded-rounded", "fixed-rounded", "fixed-fixed"]
+    effective_diameter: Length | None = Field(
+        None, description="What the pressure works on, where it is not the bore: a diaphragm"
+    )
+    load_plane: FractionOrZero | None = Field(
+        None, description="Where the load enters: 0 % at the nut's face, 100 % at the shoulder"
+    )
 
 
 class SharpSeat(Part):
@@ -270,5 +314,10 @@ class ModelSheet(Part):
     pressure_parts: dict[Slug, PressurePart] = Field(min_length=1, max_length=100)
     joints: dict[Slug, Joint] = Field(min_length=1, max_length=100)
     check_valves: dict[Slug, CheckValve] = Field(min_length=1, max_length=100)
+    special_threads: dict[Slug, SpecialThread] = Field(default_factory=dict, max_length=100)
+    rod: Rod | None = None
+    temperature_range: TemperatureRange | None = Field(
+        None, description="Coldest and hottest that the unit comes to in service"
+    )
     relief: Relief | None = None
     wear_limits: dict[Slug, WearLimit] = Field(default_factory=dict, max_length=200)

@@ -16,6 +16,8 @@ from rebuildbook.sheets.fields import (
     Label,
     Length,
     Slug,
+    Stress,
+    Temperature,
     TemperatureRange,
     Text,
     Torque,
@@ -66,6 +68,7 @@ class Consumable(Part):
     fixture_time: DurationOrRange | None = None
     cure_time: DurationOrRange | None = None
     temperature: TemperatureRange | None = None
+    shear_strength: Stress | None = Field(None, description="Of the cured locker, on this metal")
     condition: Text | None = Field(None, description="State of the friction table that it gives")
 
 
@@ -91,4 +94,5 @@ class ShopSheet(Part):
     gauges: dict[Label, Gauge] = Field(default_factory=dict, max_length=200)
     consumables: dict[Slug, Consumable] = Field(default_factory=dict, max_length=500)
     passes: list[Fraction] = Field(min_length=1, max_length=10)
+    bench_temperature: Temperature | None = Field(None, description="Where joints are tightened")
     margins: Margins = Field(default_factory=Margins)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from rebuildbook.calculators import layout as layouts
 from rebuildbook.calculators.layout import Layout
 from rebuildbook.calculators.thread_strength import StrengthClass, strength_class
-from rebuildbook.calculators.threads import Thread, parse_thread
+from rebuildbook.calculators.threads import Thread
 from rebuildbook.calculators.tightening import Plan, tightening_plan
 from rebuildbook.calculators.torque import MixUp, plausible_torque, suspect_mix_up
 from rebuildbook.calculators.wrench import (
@@ -22,6 +22,7 @@ from rebuildbook.calculators.wrench import (
 )
 from rebuildbook.sheets.job import ToolUse
 from rebuildbook.sheets.model import Circle, Joint, ModelSheet, Oval, Rectangle, Row
+from rebuildbook.sheets.special import thread_of
 from rebuildbook.worksheet.context import Context
 
 LONE = 0.1  # metres; a single fastener has no pattern, any circle will do
@@ -134,7 +135,7 @@ def layout_of(joint: Joint) -> Layout:
 
 
 def _plan(context: Context, name: str, joint: Joint) -> JointPlan:
-    thread = parse_thread(joint.thread)
+    thread = thread_of(context.model, joint)
     strength = strength_class(joint.strength_class, thread)
     low, high = joint.torque.low, joint.torque.high
     plausible = plausible_torque(thread, strength)
