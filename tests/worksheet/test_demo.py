@@ -11,7 +11,7 @@ from rebuildbook.worksheet.model import Value
 JOBS = Path(__file__).resolve().parents[2] / "parameters" / "jobs"
 
 # the transfer pump's sheet has a window too low for its pressure and one too high for acetal
-LOW_AND_SOFT = {("hold", "preload.inlet-flange.shut"), ("hold", "preload.outlet-cage.strip")}
+LOW_AND_SOFT = {("hold", "service.inlet-flange.shut"), ("hold", "preload.outlet-cage.strip")}
 
 # what was planted in each card: (level, finding)
 PLANTED = {
@@ -141,7 +141,7 @@ def test_a_what_if_says_so_on_its_face():
         ("tools.fluid-cover.setting=40 N*m", "query", "preload.fluid-cover.yield"),
         ("tools.fluid-cover.setting=58 N*m", "hold", "preload.fluid-cover.yield"),
         ("joints.fluid-cover.holds=cylinder | joints.fluid-cover.sealed_diameter=300 mm", "hold",
-         "preload.fluid-cover.shut"),
+         "service.fluid-cover.shut"),
         ("joints.fluid-cover.tapped.engagement=1.5 mm", "hold", "preload.fluid-cover.strip"),
     ],
 )  # fmt: skip

@@ -26,7 +26,7 @@ def context() -> Context:
 
 def test_preload_bounds_are_torque_over_nut_factor_and_diameter(context):
     plan = plan_of(context, "fluid-cover")
-    clamp = clamp_of(context, plan, 20e5)
+    clamp = clamp_of(context, plan)
     # wrench C-60: ±4 %, step 0.5 N·m; M10
     assert clamp.typical == pytest.approx(30 / (0.20 * 0.010))
     assert clamp.least == pytest.approx((30 - 0.04 * 30 - 0.25) / (0.25 * 0.010))
@@ -34,22 +34,77 @@ def test_preload_bounds_are_torque_over_nut_factor_and_diameter(context):
 
 
 def test_the_95_percent_interval_lies_between_the_bounds(context):
-    clamp = clamp_of(context, plan_of(context, "fluid-cover"), 20e5)
+    clamp = clamp_of(context, plan_of(context, "fluid-cover"))
     assert clamp.least < clamp.draws.low < clamp.typical < clamp.draws.high < clamp.most
 
 
-def test_the_pull_is_pressure_on_the_sealed_area_shared_by_the_fasteners(context):
+def test_a_prevailing_torque_clamps_nothing():
+    plain = Context(load_case(CARD))
+    locked = Context(load_case(CARD, ["joints.fluid-cover.prevailing_torque=2 to 4 N*m"]))
+    without, with_ = (clamp_of(c, plan_of(c, "fluid-cover")) for c in (plain, locked))
+    k, tool = without.nut_factor, plan_of(plain, "fluid-cover").tool
+    assert with_.typical == pytest.approx((tool.nominal - 3.0) / (k.typical * 0.010))
+    assert with_.least == pytest.approx((tool.delivered_low - 4.0) / (k.high * 0.010))
+    assert with_.most == pytest.approx((tool.delivered_high - 2.0) / (k.low * 0.010))
+    assert with_.draws.mean < without.draws.mean
+    assert with_.pair.shares.prevailing == pytest.approx(3.0 / tool.nominal)
+
+
+def test_the_friction_pair_is_the_vdi_form():
+    settings = [
+        "joints.fluid-cover.thread_friction=0.12",
+        "joints.fluid-cover.bearing_friction=0.1",
+    ]
+    context = Context(load_case(CARD, settings))
     plan = plan_of(context, "fluid-cover")
-    clamp = clamp_of(context, plan, 20e5)
-    diameter = plan.joint.sealed_diameter.nominal
-    assert clamp.pull == pytest.approx(20e5 * math.pi / 4 * diameter**2 / 8)
+    pair = clamp_of(context, plan).pair
+    # M10: P 1.5 mm, d2 9.026 mm; face 15 mm over a hole of 11 mm; factors of VDI 2230, from memory
+    expected = plan.tool.nominal / (0.16 * 1.5e-3 + 0.58 * 9.026e-3 * 0.12 + 0.1 * 13e-3 / 2)
+    assert pair.typical == pytest.approx(expected, rel=5e-3)
+    assert sum(
+        (pair.shares.stretch, pair.shares.thread_friction, pair.shares.bearing_friction)
+    ) == (pytest.approx(1.0))
+
+
+def test_stress_while_turning_is_tension_and_twist(context):
+    plan = plan_of(context, "fluid-cover")
+    clamp = clamp_of(context, plan)
+    tension = clamp.most / plan.thread.stress_area
+    core = math.sqrt(4 * plan.thread.stress_area / math.pi)
+    shear = clamp.twist / (math.pi * core**3 / 12)
+    assert clamp.combined == pytest.approx(math.hypot(tension, math.sqrt(3) * shear))
+    assert clamp.combined > tension
+
+
+def test_a_looser_thread_strips_sooner():
+    fine, loose = (
+        Context(load_case(CARD, [f"joints.fluid-cover.{side}"]))
+        for side in ("internal_class=5H", "internal_class=7H")
+    )
+    strong, weak = (clamp_of(c, plan_of(c, "fluid-cover")).strip for c in (fine, loose))
+    assert weak.loads.external_strips < strong.loads.external_strips
+    assert weak.needed > strong.needed
+
+
+def test_a_named_special_thread_has_its_own_stress_area():
+    settings = [
+        "special_threads={cover-screw: {major: 10 mm, pitch: 1.1 mm}}",
+        "joints.fluid-cover.thread=cover-screw",
+    ]
+    context = Context(load_case(CARD, settings))
+    plan = plan_of(context, "fluid-cover")
+    # ISO 898-1: As = π/4 (d − 0.9382 P)²
+    assert plan.thread.stress_area == pytest.approx(
+        math.pi / 4 * 0.01**2 * (1 - 0.09382 * 1.1) ** 2, rel=1e-3
+    )
+    assert clamp_of(context, plan).strip.classes == "basic profile"
 
 
 def test_what_was_used_on_the_thread_goes_before_what_was_planned():
     planned = Context(load_case(CARD))
     dry = Context(load_case(CARD, ["consumables_used.fluid-cover=copper-paste"]))
-    before = clamp_of(planned, plan_of(planned, "fluid-cover"), 20e5)
-    after = clamp_of(dry, plan_of(dry, "fluid-cover"), 20e5)
+    before = clamp_of(planned, plan_of(planned, "fluid-cover"))
+    after = clamp_of(dry, plan_of(dry, "fluid-cover"))
     assert after.nut_factor.condition == "anti-seize paste"
     assert after.typical > before.typical
 

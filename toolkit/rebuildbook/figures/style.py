@@ -125,7 +125,7 @@ def svg(figure: Figure, title: str = "") -> str:
 
 def _own_names(text: str) -> str:
     """Drop the names nothing refers to; number the others under a mark of the figure's content."""
-    mark = hashlib.sha256(text.encode()).hexdigest()[:6]
+    mark = hashlib.sha256(text.encode()).hexdigest()[:5]
     used = dict.fromkeys(re.findall(r'(?:href="|url\()#([^")]+)', text))
     short = {name: f"f{mark}-{place}" for place, name in enumerate(used)}
     text = re.sub(
@@ -144,12 +144,43 @@ def _compact(text: str) -> str:
         text,
     )
     text = re.sub(r' d="([^"]+)"', lambda found: f' d="{_outline(found[1], 1.0, 2)}"', text)
+    text = text.replace(' xmlns:xlink="http://www.w3.org/1999/xlink"', "")
+    text = text.replace("xlink:href=", "href=")
+    text = re.sub(
+        r'(<use href="[^"]+") transform="translate\(([-.\d]+)(?: 0)?\)"/>',  # a letter in a word
+        lambda found: f'{found[1]} x="{round(float(found[2]))}"/>',
+        text,
+    )
+    text = re.sub(r' transform="([^"]+)"', lambda found: f' transform="{_short(found[1])}"', text)
+    text = re.sub(
+        r'(?<=<use )(href="[^"]+")((?: [xy]="[-.\d]+")+)',
+        lambda found: found[1] + re.sub(r"-?\d+\.\d+", _two_digits, found[2]),
+        text,
+    )
+    text = re.sub(r' style="([^"]+)"', lambda found: f' style="{_tight(found[1])}"', text)
     text = re.sub(r">\s+<", "><", text)
     while True:
         shorter = re.sub(r"<g>((?:<(?:path|use)[^>]*/>)*)</g>", r"\1", text)
         if shorter == text:
             return text
         text = shorter
+
+
+def _short(transform: str) -> str:
+    """Round the places of a transformation, but not its scale."""
+    return re.sub(
+        r"translate\(([^)]+)\)",
+        lambda found: "translate(" + re.sub(r"-?\d+\.\d+", _two_digits, found[1]) + ")",
+        transform,
+    )
+
+
+def _two_digits(found: re.Match[str]) -> str:
+    return f"{round(float(found[0]), 2):g}"
+
+
+def _tight(style: str) -> str:
+    return re.sub(r"([:;,]) +", r"\1", style)
 
 
 def _outline(path: str, scale: float, digits: int) -> str:

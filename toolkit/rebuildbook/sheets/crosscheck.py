@@ -100,6 +100,8 @@ def _joint_references(at: PathKey, joint: Joint, model: ModelSheet) -> Found:
         yield from _reference((*at, "layers", index, "material"), material, layer.material)
     if joint.tapped is not None:
         yield from _reference((*at, "tapped", "material"), material, joint.tapped.material)
+    if joint.flange is not None:
+        yield from _reference((*at, "flange", "material"), material, joint.flange.material)
     layout = joint.layout
     if layout is None:
         return

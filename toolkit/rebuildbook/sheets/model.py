@@ -124,6 +124,10 @@ class Layer(Part):
     material: Text = Field(description="A material of the reference table")
     thickness: Length
     outer_diameter: Length | None = None
+    shared_area: Area | None = Field(
+        None, description="Section of a part that all fasteners clamp together, such as a tube"
+    )
+    creep: Fraction | None = Field(None, description="Share of the load lost as a soft part creeps")
 
 
 class Tapped(Part):
@@ -142,11 +146,57 @@ class Gasket(Part):
     thickness: Length | None = None
     inner_diameter: Length | None = None
     outer_diameter: Length | None = None
+    width: Length | None = Field(
+        None, description="Of the band that seals, where its diameters do not tell"
+    )
     modulus: Stress | None = Field(None, description="Compression modulus as installed")
     seating_stress: Stress | None = None
     creep: Fraction | None = Field(None, description="Share of the load lost after tightening")
     least_stress: Stress | None = Field(None, description="Stress that it needs left in service")
     most_stress: Stress | None = Field(None, description="Stress that crushes it")
+
+
+class Flange(Part):
+    """The part that the fasteners press on a flat gasket, as far as it bends."""
+
+    material: Text = Field(description="A material of the reference table")
+    thickness: Length
+
+
+class RingFlange(Flange):
+    """A ring, or the rim of a part with a large bore."""
+
+    form: Literal["ring"]
+    inner_diameter: Length
+    outer_diameter: Length
+
+
+class RoundPlate(Flange):
+    """A round cover or blind flange."""
+
+    form: Literal["round plate"]
+    outer_diameter: Length
+    inner_diameter: Length | None = Field(None, description="Of the opening, where it has one")
+
+
+class Plate(Flange):
+    """A cover that is a rectangle or an oval."""
+
+    form: Literal["plate", "oval plate"]
+    width: Length
+    height: Length
+    inner_diameter: Length | None = Field(None, description="Of the opening, where it has one")
+
+
+class BarFlange(Flange):
+    """A straight bar along the fasteners, the gasket along its middle."""
+
+    form: Literal["bar"]
+    length: Length
+    width: Length
+
+
+AnyFlange = Annotated[RingFlange | RoundPlate | Plate | BarFlange, Field(discriminator="form")]
 
 
 class Joint(Part):
@@ -189,6 +239,7 @@ class Joint(Part):
     )
     tapped: Tapped | None = None
     gasket: Gasket | None = None
+    flange: AnyFlange | None = Field(None, description="What bends on a flat gasket")
     pulsating: YesNo = Field(True, description="The pressure rises and falls with every stroke")
 
 

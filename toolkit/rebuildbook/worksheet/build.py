@@ -8,6 +8,7 @@ from pathlib import Path
 from rebuildbook.sheets import Case, load_case
 from rebuildbook.worksheet.bench_test import bench_test
 from rebuildbook.worksheet.checks import checks
+from rebuildbook.worksheet.clamp import clamp_of
 from rebuildbook.worksheet.context import Context
 from rebuildbook.worksheet.document import Shown, show_section
 from rebuildbook.worksheet.identity import identity
@@ -18,8 +19,11 @@ from rebuildbook.worksheet.orders import orders
 from rebuildbook.worksheet.plan import plan_joints
 from rebuildbook.worksheet.preload import preloads
 from rebuildbook.worksheet.relief import assess, highest_pressure, relief
+from rebuildbook.worksheet.rod import rod_section
 from rebuildbook.worksheet.safety import make_safe
+from rebuildbook.worksheet.service import service
 from rebuildbook.worksheet.summary import findings_first, sign_off
+from rebuildbook.worksheet.under_load import under_load
 from rebuildbook.worksheet.unit import unit_of
 
 
@@ -31,12 +35,24 @@ class Worksheet:
         unit = unit_of(context)
         plans = plan_joints(context)
         valve = assess(context, unit)
+        highest = highest_pressure(context, valve)
+        clamps = [clamp_of(context, plan) for plan in plans]
+        loads = [
+            under_load(context, plan, clamp, highest) if clamp else None
+            for plan, clamp in zip(plans, clamps, strict=True)
+        ]
+        by_joint = {
+            plan.name: (plan, clamp, load)
+            for plan, clamp, load in zip(plans, clamps, loads, strict=True)
+        }
         made = (
             make_safe(context),
             identity(context, unit),
             inspection(context),
             joints(context, plans),
-            preloads(context, plans, highest_pressure(context, valve)),
+            preloads(context, plans, clamps, loads),
+            service(context, plans, clamps, loads),
+            rod_section(context, unit, by_joint, highest),
             orders(context, plans),
             checks(context),
             relief(context, unit, valve),
