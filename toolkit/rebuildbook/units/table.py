@@ -31,7 +31,7 @@ _DIMENSIONS = (
     Dimension("pressure", "Pa", ("bar", "kPa", "MPa", "mbar"), ("psi",), "6 bar, 90 psi"),
     Dimension("stress", "Pa", ("MPa", "GPa"), ("ksi", "psi"), "640 MPa, 85 ksi"),
     Dimension("spring rate", "N/m", ("N/mm",), ("lbf/in",), "0.35 N/mm, 2 lbf/in"),
-    Dimension("stiffness", "N/m", ("kN/mm", "N/mm"), ("lbf/in",), "500 kN/mm, 3e6 lbf/in"),
+    Dimension("stiffness", "N/m", ("kN/mm", "N/mm"), ("kip/in", "lbf/in"), "500 kN/mm, 3e6 lbf/in"),
     Dimension("mass", "kg", ("kg", "g"), ("lb", "oz"), "32 g, 0.07 lb"),
     Dimension("density", "kg/m^3", ("kg/m^3", "g/cm^3"), ("lb/ft^3",), "1650 kg/m^3"),
     Dimension("viscosity", "Pa*s", ("mPa*s", "Pa*s"), ("cP",), "120 mPa*s, 120 cP"),

@@ -11,6 +11,7 @@ from rebuildbook.worksheet.checks import checks
 from rebuildbook.worksheet.clamp import clamp_of
 from rebuildbook.worksheet.context import Context
 from rebuildbook.worksheet.document import Shown, show_section
+from rebuildbook.worksheet.evenness import evenness
 from rebuildbook.worksheet.identity import identity
 from rebuildbook.worksheet.inspection import inspection
 from rebuildbook.worksheet.joints import joints
@@ -54,6 +55,7 @@ class Worksheet:
             service(context, plans, clamps, loads),
             rod_section(context, unit, by_joint, highest),
             orders(context, plans),
+            evenness(context, plans),
             checks(context),
             relief(context, unit, valve),
             bench_test(context),

@@ -13,6 +13,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from rebuildbook.units import DIMENSIONS, to_unit
+from rebuildbook.worksheet.formula import set_formula
 from rebuildbook.worksheet.model import (
     Block,
     Caution,
@@ -22,6 +23,7 @@ from rebuildbook.worksheet.model import (
     Note,
     Picture,
     Section,
+    Series,
     Table,
     Value,
 )
@@ -81,6 +83,8 @@ def block_document(block: Block) -> Document:
             return {"block": type(block).__name__.lower(), "text": text}
         case Lines(title, lines):
             return {"block": "lines", "title": title, "lines": [line_document(x) for x in lines]}
+        case Series(rows):
+            return _series_document(rows)
         case Table():
             return {
                 "block": "table",
@@ -99,6 +103,21 @@ def block_document(block: Block) -> Document:
                 "alt": block.alt,
                 "svg": block.draw(),
             }
+
+
+def _series_document(rows: tuple[tuple[str, Line], ...]) -> Document:
+    """A series: what its lines share stands once, ``data`` too where it is the same for all."""
+    first = rows[0][1]
+    shared = {line.data for _, line in rows}
+    return {
+        "block": "series",
+        "name": first.name,
+        "symbol": first.symbol,
+        "formula": first.formula,
+        "method": first.method,
+        "data": first.data if len(shared) == 1 else "",
+        "rows": [{"of": of, "line": line_document(line)} for of, line in rows],
+    }
 
 
 def section_document(section: Section, head: Mapping[str, str]) -> Document:
@@ -142,6 +161,9 @@ def plain_text(document: Document) -> str:
             case "lines":
                 rows.append(block["title"])
                 rows += [f"  {line['name']}: {_result(line)}" for line in block["lines"]]
+            case "series":
+                rows.append(block["name"])
+                rows += [f"  {row['of']}: {_result(row['line'])}" for row in block["rows"]]
             case "caution" | "note":
                 rows.append(block["text"])
             case "table":
@@ -152,6 +174,16 @@ def plain_text(document: Document) -> str:
 
 def _result(line: Document) -> str:
     return str(line["text"] if "text" in line else line["value"]["shown"])
+
+
+def briefs(line: Document) -> dict[str, str]:
+    """The numbers of a line's formula, by symbol, as they are put into it."""
+    return {symbol: value["brief"] for symbol, value in line["inputs"].items()}
+
+
+def flat_numbers(line: Document) -> str:
+    """A line's formula with its numbers, on one line of plain text."""
+    return "= " + set_formula(line["formula"], "plain", briefs(line))
 
 
 def printable(text: str) -> str:
@@ -187,8 +219,14 @@ def results_of(notebook: Any) -> Document:
     }
 
 
+def _lines_of(block: Document) -> list[Document]:
+    if block["block"] == "series":
+        return [row["line"] for row in block["rows"]]
+    return list(block["lines"]) if block["block"] == "lines" else []
+
+
 def _results_section(section: Document) -> Document:
-    lines = [line for b in section["blocks"] if b["block"] == "lines" for line in b["lines"]]
+    lines = [line for block in section["blocks"] for line in _lines_of(block)]
     findings = [
         {key: value for key, value in block.items() if key != "block"}
         for block in section["blocks"]

@@ -117,7 +117,12 @@ def _value(node: ast.expr, values: Mapping[str, float]) -> float:
 
 
 class Setter(Protocol):
-    """How one typesetting language writes the pieces of a formula."""
+    """How one typesetting language writes the pieces of a formula.
+
+    ``flat`` says that fractions stand on the line, so that their parts may need brackets.
+    """
+
+    flat: bool
 
     def symbol(self, base: str, below: str) -> str:
         """Write a letter or word, with a subscript unless ``below`` is empty."""
@@ -152,6 +157,8 @@ class Setter(Protocol):
 
 class Latex:
     """Writes LaTeX for a notebook page."""
+
+    flat = False
 
     # none of these but % occurs in our numbers and units; text must never end its own braces
     _ESCAPES = str.maketrans(dict.fromkeys("\\{}$<>&#", "") | {"%": r"\%", "_": r"\_", "^": " "})
@@ -190,6 +197,8 @@ class Latex:
 
 class MathML:
     """Writes MathML, which browsers show without any script."""
+
+    flat = False
 
     def symbol(self, base: str, below: str) -> str:
         letter = f"<mi>{escape(base)}</mi>"
@@ -230,6 +239,8 @@ class MathML:
 class Typst:
     """Writes Typst mathematics for the paper."""
 
+    flat = False
+
     def symbol(self, base: str, below: str) -> str:
         letter = base if len(base) == 1 else f'"{base}"'
         return f'{letter}_"{below}"' if below else letter
@@ -263,16 +274,60 @@ class Typst:
         return " ".join(pieces)
 
 
-SETTERS: dict[str, Setter] = {"latex": Latex(), "mathml": MathML(), "typst": Typst()}
+class Plain:
+    """Writes one line of plain text, as "23 N·m / (0.18 × 10 mm)"."""
+
+    flat = True
+    _RAISED = str.maketrans("0123456789−", "⁰¹²³⁴⁵⁶⁷⁸⁹⁻")
+
+    def symbol(self, base: str, below: str) -> str:
+        return f"{base}_{below}" if below else base
+
+    def number(self, digits: str) -> str:
+        return digits
+
+    def text(self, words: str) -> str:
+        return words
+
+    def operator(self, sign: str) -> str:
+        return {"·": " ", ",": ", "}.get(sign, f" {sign} ")
+
+    def fraction(self, top: str, bottom: str) -> str:
+        return f"{top} / {bottom}"
+
+    def power(self, base: str, exponent: str) -> str:
+        small = exponent.strip().replace(" ", "")
+        if all(c in "0123456789−" for c in small):
+            return base + small.translate(self._RAISED)
+        return f"{base}^({exponent})"
+
+    def root(self, inside: str) -> str:
+        return f"√({inside})"
+
+    def brackets(self, inside: str) -> str:
+        return f"({inside})"
+
+    def function(self, name: str, inside: str, bare: bool) -> str:
+        return f"{name} {inside}" if bare else f"{name}({inside})"
+
+    def join(self, pieces: list[str]) -> str:
+        return "".join(pieces)
+
+
+SETTERS: dict[str, Setter] = {
+    "latex": Latex(), "mathml": MathML(), "typst": Typst(), "plain": Plain()
+}  # fmt: skip
 
 
 def set_formula(formula: str, language: str, numbers: Mapping[str, str] | None = None) -> str:
-    """Set a formula in "latex", "mathml" or "typst"; with ``numbers``, with those put in.
+    """Set a formula in "latex", "mathml", "typst" or "plain"; with ``numbers``, those put in.
 
     >>> set_formula("T_aim/(2*d)", "latex")
     '\\\\frac{T_{\\\\mathrm{aim}}}{2\\\\,d}'
     >>> set_formula("T/d", "typst", {"T": "24 N·m", "d": "10 mm"})
     'frac("24 N·m", "10 mm")'
+    >>> set_formula("F/(A*k)", "plain", {"F": "9 kN", "A": "58 mm²", "k": "0.9"})
+    '9 kN / (58 mm² × 0.9)'
     """
     return _set(parse(formula), SETTERS[language], numbers)[0]
 
@@ -302,6 +357,9 @@ def _set(  # noqa: PLR0911  (one return for each kind of piece)
             return to.join([to.operator("−"), inside]), SIGNED
         case ast.Call(ast.Name(name), arguments):
             return _call(name, arguments, to, numbers)
+        case ast.BinOp(left, ast.Div(), right) if to.flat:
+            top, bottom = _wrapped(left, PRODUCT, to, numbers), _wrapped(right, UNITED, to, numbers)
+            return to.fraction(top, bottom), PRODUCT
         case ast.BinOp(left, ast.Div(), right):
             top, bottom = _set(left, to, numbers)[0], _set(right, to, numbers)[0]
             return to.fraction(top, bottom), POWER

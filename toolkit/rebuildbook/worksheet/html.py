@@ -14,7 +14,14 @@ import jinja2
 import mistune
 from markupsafe import Markup
 
-from rebuildbook.worksheet.document import SECTION_MIME, Document, printable, sections_of
+from rebuildbook.worksheet.document import (
+    SECTION_MIME,
+    Document,
+    briefs,
+    flat_numbers,
+    printable,
+    sections_of,
+)
 from rebuildbook.worksheet.formula import set_formula, set_symbol
 
 Maths = Literal["latex", "mathml"]
@@ -85,8 +92,7 @@ def section_html(section: Document, maths: Maths) -> str:
         return wrap(symbol + equals + set_formula(line["formula"], maths))
 
     def numbers(line: Document) -> Markup:
-        values = {symbol: value["brief"] for symbol, value in line["inputs"].items()}
-        return wrap(equals + set_formula(line["formula"], maths, values))
+        return wrap(equals + set_formula(line["formula"], maths, briefs(line)))
 
     template = _templates().get_template("section.html.j2")
     return template.render(
@@ -96,6 +102,7 @@ def section_html(section: Document, maths: Maths) -> str:
         symbol=lambda name: wrap(set_symbol(name, maths)),
         equation=equation,
         numbers=numbers,
+        flat=flat_numbers,
         svg=Markup,  # drawn by our own figures
     )
 

@@ -5,7 +5,7 @@ Everything here is plain data. Renderers (page, paper, results file) read it; se
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
@@ -100,6 +100,17 @@ class Lines:
 
 
 @dataclass(frozen=True, slots=True)
+class Series:
+    """One quantity for several things, such as joints: what it is said once, the numbers for each.
+
+    ``rows`` are (of what, line); the lines share name, symbol, formula and method. Build it with
+    ``series``.
+    """
+
+    rows: tuple[tuple[str, Line], ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Table:
     """A table of plain text; an empty cell is a box to fill in by hand."""
 
@@ -126,7 +137,7 @@ class Picture:
     draw: Callable[[], str]
 
 
-Block = Caution | Lines | Table | Note | Finding | Picture
+Block = Caution | Lines | Series | Table | Note | Finding | Picture
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,12 +153,24 @@ class Section:
         for block in self.blocks:
             if isinstance(block, Lines):
                 yield from block.lines
+            elif isinstance(block, Series):
+                yield from (line for _, line in block.rows)
 
     def findings(self) -> Iterator[Finding]:
         """Every finding of the section, in order."""
         for block in self.blocks:
             if isinstance(block, Finding):
                 yield block
+
+
+def series(pairs: Iterable[tuple[str, Line]]) -> Iterator[Series]:
+    """Gather lines, each with the thing it is of, by quantity, as they first come up."""
+    found: dict[tuple[str, str, str, str], list[tuple[str, Line]]] = {}
+    for of, line in pairs:
+        key = (line.name, line.symbol, line.formula, line.method)
+        found.setdefault(key, []).append((of, line))
+    for rows in found.values():
+        yield Series(tuple(rows))
 
 
 def given(amount: Amount, *, bound: Literal["low", "nominal", "high"] = "nominal") -> Value:

@@ -19,7 +19,14 @@ import matplotlib as mpl
 import mistune
 import typst
 
-from rebuildbook.worksheet.document import SECTION_MIME, Document, printable, sections_of
+from rebuildbook.worksheet.document import (
+    SECTION_MIME,
+    Document,
+    briefs,
+    flat_numbers,
+    printable,
+    sections_of,
+)
 from rebuildbook.worksheet.formula import set_formula, set_symbol
 
 _PAGE = 182.0  # mm, between the margins
@@ -55,6 +62,7 @@ def page_pdf(notebook: Any) -> bytes:
             font_paths=[str(fonts)],
             ignore_system_fonts=True,
             timestamp=0,
+            pdf_tags=False,  # they are over half of the file; the page is what screen readers read
         )
         return made
 
@@ -141,6 +149,8 @@ def _block(block: Document, images: _Images) -> Document:
     match block["block"]:
         case "lines":
             return {**block, "lines": [_line(line) for line in block["lines"]]}
+        case "series":
+            return _series(block)
         case "table":
             return {**block, "widths": _widths(block, _PAGE)}
         case "picture":
@@ -155,8 +165,7 @@ def _block(block: Document, images: _Images) -> Document:
 
 
 def _line(line: Document) -> Document:
-    numbers = {symbol: value["brief"] for symbol, value in line["inputs"].items()}
-    formula = line["formula"]
+    numbers, formula = briefs(line), line["formula"]
     value = line.get("value")
     return {
         "name": line["name"],
@@ -167,6 +176,26 @@ def _line(line: Document) -> Document:
         "told": value is None,
         "result": value["shown"] if value else line["text"],
         "other": value["other"] if value else "",
+    }
+
+
+def _series(block: Document) -> Document:
+    formula = block["formula"]
+    return {
+        "block": "series",
+        "name": block["name"],
+        "symbol": set_symbol(block["symbol"], "typst") if block["symbol"] else "",
+        "formula": set_formula(formula, "typst") if formula else "",
+        "source": " · ".join(filter(None, (block["method"], block["data"]))),
+        "rows": [
+            {
+                **_line(row["line"]),
+                "of": row["of"],
+                "numbers": flat_numbers(row["line"]) if formula else "",
+                "source": "" if block["data"] else row["line"]["data"],
+            }
+            for row in block["rows"]
+        ],
     }
 
 

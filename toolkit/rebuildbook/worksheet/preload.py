@@ -17,10 +17,10 @@ from rebuildbook.worksheet.model import (
     Finding,
     Level,
     Line,
-    Lines,
     Picture,
     Section,
     Value,
+    series,
 )
 from rebuildbook.worksheet.plan import JointPlan
 from rebuildbook.worksheet.under_load import UnderLoad
@@ -66,10 +66,11 @@ def preloads(
                 functools.partial(_draw, rows),
             )
         )
-    for plan, clamp in zip(plans, clamps, strict=True):
-        if clamp is None:
-            continue
-        blocks.append(Lines(f"{plan.name}: {plan.joint.what}", tuple(_lines(context, plan, clamp))))
+    clamped = [(plan, clamp) for plan, clamp in zip(plans, clamps, strict=True) if clamp]
+    blocks += series(
+        (plan.name, line) for plan, clamp in clamped for line in _lines(context, plan, clamp)
+    )
+    for plan, clamp in clamped:
         blocks += _findings(context, plan, clamp)
     return Section("preload", "What the torque does", tuple(blocks))
 
@@ -173,8 +174,9 @@ def _by_pair(context: Context, plan: JointPlan, clamp: Clamp, id_: str) -> Itera
         "F_pair",
         f"{top}/(P/(2*pi) + mu_G*d_2/sqrt(3) + mu_K*D_K/2)",
         inputs,
-        f"{_PAIR}; least to most {low} to {high}",
-        f"friction of the thread {_ends(pair.thread)}, under the head {_ends(pair.bearing)}",
+        _PAIR,
+        f"{low} to {high} for {_ends(pair.thread)} in the thread and {_ends(pair.bearing)} under "
+        "the head",
     )
     parts = [
         f"{shares.stretch:.0%} stretches the fastener",
@@ -222,8 +224,8 @@ def _strength(context: Context, plan: JointPlan, clamp: Clamp, id_: str) -> Iter
             "d_0": context.value(math.sqrt(4.0 * area / math.pi), "length", 4),
         },
         _COMBINED,
-        f"thread friction {clamp.thread_friction:.2f}, the least; that is "
-        f"{clamp.combined / strength.yield_strength:.0%} of yield ({strength.source})",
+        f"{clamp.combined / strength.yield_strength:.0%} of yield; thread friction "
+        f"{clamp.thread_friction:.2f}, the least",
     )
     if clamp.bearing is not None:
         yield Line(
@@ -243,18 +245,18 @@ def _thread(context: Context, plan: JointPlan, strip: Strip, id_: str) -> Iterat
     each = "; ".join(
         f"{name} {context.value(load, 'force').shown}"
         for name, load in (
-            (f"thread in {tapped.material} strips at", loads.internal_strips),
-            ("thread of the fastener strips at", loads.external_strips),
-            ("fastener breaks at", loads.fastener_breaks),
+            (tapped.material, loads.internal_strips),
+            ("thread of the fastener", loads.external_strips),
+            ("fastener breaks", loads.fastener_breaks),
         )
     )
     yield Line(
         f"{id_}.strips",
-        f"Load that strips the thread in {tapped.material}",
+        "Load that strips the weaker thread",
         context.value(strip.weakest, "force"),
         "F_strip",
-        method=f"{_STRIP}, {strip.classes}; engagement {tapped.engagement.canonical}",
-        data=each,
+        method=_STRIP,
+        data=f"{each}; {strip.classes}, {tapped.engagement.canonical} engaged",
     )
     yield Line(
         f"{id_}.engagement",

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from rebuildbook.worksheet.clamp import Clamp
 from rebuildbook.worksheet.context import Context
 from rebuildbook.worksheet.facts import text_line
-from rebuildbook.worksheet.model import Block, Caution, Line, Lines, Note, Section, Value, given
+from rebuildbook.worksheet.model import Block, Caution, Line, Note, Section, Value, given, series
 from rebuildbook.worksheet.plan import JointPlan
 from rebuildbook.worksheet.service_findings import service_findings
 from rebuildbook.worksheet.under_load import Cycle, Face, Loss, Pressed, Stiffness, UnderLoad
@@ -17,6 +17,10 @@ _SHIGLEY = "Shigley eqs. 8-17 to 8-25"
 _SETTLES = "Fz = fz/(1/kb + 1/km), guide values of settling by VDI 2230 (from memory)"
 _THERMAL = "unlike growth over the springs of the joint; a gasket's own growth is left out"
 _ENDURED = "0.85 (150/d + 45) MPa, thread rolled before heat treatment (VDI 2230, from memory)"
+_UNKNOWN = (
+    "bearing face, hole and layers are not all on the model sheet; without them the joint's "
+    "stiffness is not known."
+)
 _CAUTION = (
     "Pressurise only when every joint of the pressure part is finished. A joint that weeps is let "
     "down to zero and isolated before anybody puts a wrench on it."
@@ -31,20 +35,21 @@ def service(
 ) -> Section:
     """Build the section on joints under load, one for each plan that has its clamp and loads."""
     blocks: list[Block] = [Caution(_CAUTION)]
+    known = []
     for plan, clamp, load in zip(plans, clamps, loads, strict=True):
         if clamp is None:
             continue
         if load is None:
-            blocks.append(
-                Note(
-                    f"{plan.name}: bearing face, hole and layers are not all on the model sheet; "
-                    "without them the joint's stiffness is not known."
-                )
-            )
-            continue
-        lines = tuple(_lines(context, plan, clamp, load))
-        blocks.append(Lines(f"{plan.name}: {plan.joint.what}", lines))
-        blocks += service_findings(context, plan, clamp, load)
+            blocks.append(Note(f"{plan.name}: {_UNKNOWN}"))
+        else:
+            known.append((plan, clamp, load))
+    blocks += series(
+        (plan.name, line)
+        for plan, clamp, load in known
+        for line in _lines(context, plan, clamp, load)
+    )
+    for plan, _, load in known:
+        blocks += service_findings(context, plan, load)
     return Section("service", "Joints under load", tuple(blocks))
 
 

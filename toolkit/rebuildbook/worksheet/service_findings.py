@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from rebuildbook.calculators.fatigue import ENDURANCE_CYCLES
-from rebuildbook.worksheet.clamp import Clamp
 from rebuildbook.worksheet.context import Context
 from rebuildbook.worksheet.model import Finding, Level
 from rebuildbook.worksheet.plan import JointPlan
@@ -22,9 +21,7 @@ _SHUT: dict[Level, str] = {
 }
 
 
-def service_findings(
-    context: Context, plan: JointPlan, clamp: Clamp, load: UnderLoad
-) -> Iterator[Finding]:
+def service_findings(context: Context, plan: JointPlan, load: UnderLoad) -> Iterator[Finding]:
     """Judge one joint under load."""
     if load.pressed is not None:
         yield _shut(context, plan, load, load.pressed)
