@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -20,7 +21,11 @@ class OwnInterpreterKernelManager(AsyncKernelManager):
         """The specification of a kernel on this very interpreter."""
         argv = [sys.executable, "-Xfrozen_modules=off", "-m", "ipykernel_launcher"]
         argv += ["-f", "{connection_file}", "--log-level=CRITICAL"]
-        return KernelSpec(argv=argv, display_name="Python 3", language="python", name="python3")
+        # several kernels run at once, and matrices this small only wait for each other's threads
+        env = {"OMP_NUM_THREADS": os.environ.get("OMP_NUM_THREADS", "1")}
+        return KernelSpec(
+            argv=argv, env=env, display_name="Python 3", language="python", name="python3"
+        )
 
     async def start_kernel(self, **settings: Any) -> None:  # type: ignore[override]
         """Start it, its connection file among the run's private files, its own log unheard.
