@@ -124,7 +124,7 @@ def clamp_of(context: Context, plan: JointPlan) -> Clamp | None:
         )
     )
     step = tool.wrench.step * plan.ratio
-    draws, linear = _spread(
+    draws, linear = spread_of(
         plan.thread.major, tool.nominal, tool.accuracy, step, factor, prevailing
     )
     pair = _pair(context, plan, torques, prevailing)
@@ -175,7 +175,7 @@ def _condition(context: Context, plan: JointPlan) -> Friction:
 
 
 @functools.lru_cache(maxsize=512)
-def _spread(
+def spread_of(
     diameter: float,
     torque: float,
     accuracy: float,
