@@ -30,13 +30,13 @@ from rebuildbook.worksheet.model import (
     Caution,
     Finding,
     Line,
-    Lines,
     Picture,
     Section,
     System,
     Table,
     Value,
     given,
+    series,
 )
 
 _HERTZ = "Hertz line contact (Johnson, Contact Mechanics)"
@@ -62,6 +62,8 @@ def checks(context: Context) -> Section:
         ),
         _fitted(context),
     ]
+    of_all: list[tuple[str, Line]] = []
+    judged: list[Block] = []
     for names in _alike(context):
         valve = context.model.check_valves[names[0]]
         try:
@@ -78,9 +80,11 @@ def checks(context: Context) -> Section:
                 )
             )
             continue
-        blocks.append(Lines(", ".join(names), tuple(_lines(context, seated))))
-        blocks.append(_picture(context, seated))
-        blocks += seating_findings(context, names, valve, seated.seating)
+        of_all += [(", ".join(names), line) for line in _lines(context, seated)]
+        judged.append(_picture(context, seated))
+        judged += seating_findings(context, names, valve, seated.seating)
+    blocks += series(of_all)
+    blocks += judged
     blocks += fitted_findings(context)
     return Section("checks", "Check valves", tuple(blocks))
 

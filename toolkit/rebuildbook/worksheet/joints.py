@@ -14,11 +14,11 @@ from rebuildbook.worksheet.model import (
     Block,
     Caution,
     Line,
-    Lines,
     Section,
     Table,
     Value,
     given,
+    series,
 )
 from rebuildbook.worksheet.plan import JointPlan, consumables_of
 
@@ -34,10 +34,11 @@ def joints(context: Context, plans: Sequence[JointPlan]) -> Section:
             "square to the wrench, at the middle of the grip, without jerks."
         ),
         _windows(plans),
+        _at_the_bench(context, plans),
     ]
+    blocks += series((plan.name, line) for plan in plans for line in _lines(context, plan))
+    blocks.append(_tools(plans))
     for plan in plans:
-        blocks.append(Lines(f"{plan.name}: {plan.joint.what}", tuple(_lines(context, plan))))
-        blocks.append(_tools(plan))
         blocks += joint_findings(context, plan)
     return Section("joints", "Threaded joints", tuple(blocks))
 
@@ -54,6 +55,25 @@ def _windows(plans: Sequence[JointPlan]) -> Table:
     header = ("Joint", "Fasteners", *(shown_unit(unit) for unit in TORQUE_UNITS))
     note = "The same window in each unit. Read the column whose unit is on your wrench."
     return Table("Torque windows", header, tuple(rows), note)
+
+
+def _at_the_bench(context: Context, plans: Sequence[JointPlan]) -> Table:
+    """What to take in hand for each joint: tool, adapter, setting, and what goes on the thread."""
+    rows = []
+    for plan in plans:
+        tool = plan.tool
+        names = [name for _, name in consumables_of(context, plan)]
+        rows.append(
+            (
+                f"{plan.name}: {plan.joint.what}",
+                tool.wrench.name if tool else "none",
+                tool.adapter.name if tool and tool.adapter else "–",
+                show(tool.setting, tool.wrench.scale_unit, 4) if tool else "–",
+                ", ".join(names) or "nothing",
+            )
+        )
+    header = ("Joint", "Tool", "Adapter", "Set to", "On the thread")
+    return Table("At the bench", header, tuple(rows))
 
 
 def _lines(context: Context, plan: JointPlan) -> Iterator[Line]:
@@ -200,20 +220,23 @@ def _scatter(context: Context, plan: JointPlan, tool: WrenchAssessment, id_: str
         )
 
 
-def _tools(plan: JointPlan) -> Table:
+def _tools(plans: Sequence[JointPlan]) -> Table:
     rows = []
-    for rank, one in enumerate(plan.choice.ranking[:4], 1):
-        against = "; ".join(objection.text for objection in one.objections)
-        worst = min(one.margin_low, one.margin_high)
-        rows.append(
-            (
-                str(rank),
-                one.wrench.name,
-                show(one.setting, one.wrench.scale_unit, 4),
-                show(worst, one.wrench.scale_unit),
-                against or "nothing",
+    for plan in plans:
+        for rank, one in enumerate(plan.choice.ranking[:4], 1):
+            against = "; ".join(objection.text for objection in one.objections)
+            worst = min(one.margin_low, one.margin_high)
+            rows.append(
+                (
+                    plan.name if rank == 1 else "″",
+                    str(rank),
+                    one.wrench.name,
+                    show(one.setting, one.wrench.scale_unit, 4),
+                    show(worst, one.wrench.scale_unit),
+                    against or "nothing",
+                )
             )
-        )
-    rows += [("–", wrench.name, "–", "–", why) for wrench, why in plan.choice.left_out]
-    header = ("", "Tool", "Setting", "Least margin", "Against it")
-    return Table(f"Tools for {plan.name}", header, tuple(rows))
+        for wrench, why in plan.choice.left_out:
+            rows.append((plan.name, "–", wrench.name, "–", "–", why))
+    header = ("Joint", "", "Tool", "Setting", "Least margin", "Against it")
+    return Table("Tools that the shop has for them, the best first", header, tuple(rows))
