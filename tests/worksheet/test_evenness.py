@@ -1,6 +1,7 @@
 """The evenness section against direct calls of the calculators, and against closed forms."""
 
 import dataclasses
+import functools
 from pathlib import Path
 
 import numpy as np
@@ -16,7 +17,7 @@ from rebuildbook.calculators.interaction import (
 )
 from rebuildbook.calculators.layout import circle, cross_order
 from rebuildbook.calculators.thread_strength import proof_load
-from rebuildbook.sheets import load_case
+from rebuildbook.sheets import SheetError, load_case
 from rebuildbook.worksheet.clamp import clamp_of
 from rebuildbook.worksheet.context import Context
 from rebuildbook.worksheet.evenness import ENOUGH, evenness
@@ -40,10 +41,12 @@ FLAT = [(PISTON, "fluid-cover"), (PLUNGER, "crankcase-cover"), (DIAPHRAGM, "cove
 MILLI = 1e-3
 
 
+@functools.cache
 def context_of(job: str, *settings: str) -> Context:
     return Context(load_case(JOBS / f"{job}.yaml", settings))
 
 
+@functools.cache
 def section_of(job: str, *settings: str):
     context = context_of(job, *settings)
     return evenness(context, plan_joints(context))
@@ -53,6 +56,7 @@ def plan_of(context: Context, name: str) -> JointPlan:
     return next(plan for plan in plan_joints(context) if plan.name == name)
 
 
+@functools.cache
 def setup_for(job: str, name: str, *settings: str) -> Setup:
     context = context_of(job, *settings)
     plan = plan_of(context, name)
@@ -270,7 +274,10 @@ def test_one_round_bolt_by_bolt_stays_on_marks_within_the_window_and_ends_even()
     free = even_pass(made, tuple(range(1, 17)), setup.target, after=tighten(made, before))
     assert free.history.final == pytest.approx(setup.target, rel=1e-6)
     (settings,) = [one for one in tables(section_of(DIAPHRAGM)) if "bolt by bolt" in one.title]
-    assert " ".join(row[0] for row in settings.rows).split() == [str(n) for n in range(1, 17)]
+    cells = [cell.split(": ") for row in settings.rows for cell in row[:-1]]
+    assert [int(bolt) for bolt, _ in cells] == list(range(1, 17))
+    inch_pounds = torques / (4.4482216152605 * 0.0254)
+    assert [float(on_scale) for _, on_scale in cells] == pytest.approx(inch_pounds, abs=0.01)
 
 
 @pytest.mark.parametrize(("job", "name"), FLAT)
@@ -282,6 +289,13 @@ def test_no_torque_of_that_round_takes_a_bolt_past_proof_load_at_the_least_frict
     preload = wide.most_torque / (clamp.nut_factor.low * plan.thread.major)
     assert preload <= proof_load(plan.thread, plan.strength)
     assert preload <= clamp.strip.weakest
+
+
+def test_no_bolt_is_drawn_past_its_limit_by_those_that_follow():
+    setup = setup_for(DIAPHRAGM, "cover-left")
+    assert solve(setup).even_round.end.most > 1.0
+    at_limit = dataclasses.replace(setup, most_preload=setup.target)
+    assert solve(at_limit).even_round is None
 
 
 def test_where_no_such_round_fits_the_window_the_rounds_are_named_instead():
@@ -325,6 +339,11 @@ def test_a_gap_in_the_sheet_is_named(field, words):
     section = evenness(context, [bare])
     assert "fluid-cover: not followed, the model sheet does not give" in notes(section)
     assert not list(section.findings())
+
+
+def test_a_flange_of_no_known_material_is_refused_with_its_place():
+    with pytest.raises(SheetError, match=r"flange\.material.*no material 'ductile irn'"):
+        context_of(PISTON, "joints.fluid-cover.flange.material=ductile irn")
 
 
 def test_a_bolt_beside_its_cover_is_a_query():

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import functools
-import itertools
 from collections.abc import Iterator, Mapping, Sequence
 
 from rebuildbook.calculators.tightening import OrderKind
 from rebuildbook.figures.evenness import evenness as draw_evenness
 from rebuildbook.figures.style import svg
-from rebuildbook.units import number, show, to_unit, with_unit
+from rebuildbook.units import number, show, shown_unit, to_unit, with_unit
 from rebuildbook.worksheet.clamp import clamp_of
 from rebuildbook.worksheet.context import Context
 from rebuildbook.worksheet.model import (
@@ -47,6 +46,7 @@ _SOURCE = (
     f"{_METHOD}; ± 20 % because friction alone scatters the preload of one torque by about as "
     "much: judgement of this toolkit"
 )
+_ABREAST = 4  # settings in one row
 _ABOUT = (
     "A fastener tightened later presses the gasket on and takes preload from its neighbours. The "
     "passes and the rounds even that out; crossing keeps a flange of many bolts level on the way, "
@@ -112,8 +112,9 @@ def _joint(context: Context, plan: JointPlan, done: dict[Setup, list[str]]) -> I
         if found.taken < HARDLY:
             yield Note(f"{plan.name}: on this gasket the bolts hardly feel each other.")
         else:
-            yield _after_each_pass(plan, found)
+            # a picture after a table would be set small beside it
             yield _picture(context, plan, found)
+            yield _after_each_pass(plan, found)
             yield from _even_round(plan, found)
     done.setdefault(setup, []).append(plan.name)
     yield _finding(context, plan, setup, found)
@@ -250,15 +251,17 @@ def _even_round(plan: JointPlan, found: Tightened) -> Iterator[Block]:
             "load brings all within ± 10 %; make the rounds."
         )
         return
-    unit, scale = plan.joint.torque.unit, tool.wrench.scale_unit
-    rows = []
-    for torque, bolts in itertools.groupby(even.order, lambda bolt: even.torques[bolt - 1]):
-        turn = " ".join(str(bolt) for bolt in bolts)
-        rows.append((turn, show(torque / plan.ratio, scale, 4), show(torque, unit), ""))
+    unit = tool.wrench.scale_unit
+    cells = [
+        f"{bolt}: {number(to_unit(even.torques[bolt - 1] / plan.ratio, unit), 4)}"
+        for bolt in even.order
+    ]
+    cells += ["–"] * (-len(cells) % _ABREAST)
     yield Table(
-        f"{plan.name}: instead of the rounds, one in rotation set bolt by bolt",
-        ("Bolts in turn", f"Set {tool.wrench.name} to", "At the fastener", "Done"),
-        tuple(rows),
+        f"{plan.name}: instead of the rounds, one in rotation with {tool.wrench.name} set bolt by "
+        f"bolt, {shown_unit(unit)} on its scale",
+        ("In turn", *["then"] * (_ABREAST - 1), "Done"),
+        tuple((*cells[at : at + _ABREAST], "") for at in range(0, len(cells), _ABREAST)),
         f"Ends at {_percent(even.end)} in the model. No torque leaves the maker's window, and no "
         "bolt goes past proof load or strips its thread at the least friction. Only as good as "
         "the gasket's modulus on the sheet; the rounds ask for no such knowledge.",
