@@ -93,6 +93,63 @@ def check(
 
 
 @app.command()
+def sweep(
+    job: Annotated[Path, typer.Argument(metavar="JOB", help="A job card.")],
+    *,
+    over: Annotated[
+        list[str],
+        typer.Option(
+            metavar="PATH=VALUES",
+            help="What to sweep: a range, as joints.cover.torque='15 to 30 N*m', or a list, as "
+            "duty.test_pressure='6 bar, 7 bar' or joints.cover.condition='oiled, greased'; "
+            "semicolons part names that have commas. Of a window, as a torque, the middle is "
+            "swept, and the window keeps its width as a share of it. Given several times: every "
+            "combination.",
+        ),
+    ],
+    points: Annotated[
+        int | None,
+        typer.Option(
+            metavar="N", help="Points of a range, 2 to 10000; else 50, or 15 each where combined."
+        ),
+    ] = None,
+    together: Annotated[
+        bool, typer.Option("--together", help="Step all --over together, not every combination.")
+    ] = False,
+    show: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="ID",
+            help="Lines to show, by their id in results.json; 'preload.cover.*' takes all of a "
+            "joint. Without it, every line that changes.",
+        ),
+    ] = None,
+    out: Annotated[
+        Path | None,
+        typer.Option(metavar="DIR", help="Where table and figure go; else outputs/sweep-<job>."),
+    ] = None,
+    settings: Settings = None,
+) -> None:
+    """Work one job out over a range of values: a table, a figure, and where findings change."""
+    try:
+        from rebuildbook.commands.sweep import sweep_job
+
+        code = sweep_job(
+            job,
+            over,
+            settings=settings or [],
+            points=points,
+            together=together,
+            show=show or [],
+            out=out,
+        )
+    except KeyboardInterrupt:
+        typer.echo("stopped; nothing was written", err=True)
+        code = 130
+    raise typer.Exit(code)
+
+
+@app.command()
 def convert(
     quantity: Annotated[str, typer.Argument(help="As '18 ft*lbf', '21 to 24 N*m', '1 1/2 in'.")],
     unit: Annotated[

@@ -5,9 +5,9 @@ from __future__ import annotations
 import difflib
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
@@ -36,33 +36,79 @@ class Case:
     overrides: tuple[str, ...] = ()
 
 
-def load_case(path: Path, overrides: Iterable[str] = ()) -> Case:
+class SheetStore:
+    """Sheets read once, for many cases that differ by their settings only."""
+
+    def __init__(self) -> None:
+        self._sources: dict[Path, Source] = {}
+        self._sheets: dict[str, BaseModel | None] = {}
+
+    def source(self, path: Path) -> Source:
+        """Give the plain values of a sheet, as a copy that settings may change."""
+        if path not in self._sources:
+            self._sources[path] = read_source(path)
+        kept = self._sources[path]
+        return replace(kept, data=_copied(kept.data), overridden={})
+
+    def checked(self, source: Source, model: type[BaseModel]) -> BaseModel:
+        """Validate a sheet; parts that no setting touches are taken over from the first time."""
+        if source.file not in self._sheets:
+            self._sheets[source.file] = self._as_it_lies(source, model)
+        known = self._sheets[source.file]
+        if known is None:
+            return validate(source, model)
+        touched = [tuple(str(step) for step in path) for path in source.overridden]
+        try:
+            mixed = replace(source, data=_grafted(source.data, known, touched))
+            return validate(mixed, model) if touched else known
+        except SheetError:
+            return validate(source, model)  # its words are for the plain values
+
+    def _as_it_lies(self, source: Source, model: type[BaseModel]) -> BaseModel | None:
+        try:
+            return validate(self.source(Path(source.file)), model)
+        except SheetError:
+            return None
+
+
+def _copied(plain: Any) -> Any:
+    if isinstance(plain, dict):
+        return {key: _copied(child) for key, child in plain.items()}
+    return [_copied(child) for child in plain] if isinstance(plain, list) else plain
+
+
+def _grafted(plain: Any, known: Any, touched: list[tuple[str, ...]]) -> Any:
+    """Plain values where a setting changed some, checked parts everywhere else.
+
+    The part that a changed value stands in stays plain as a whole: what kind of part it is may
+    hang on that value.
+    """
+    if not touched:
+        return known
+    if not isinstance(plain, dict) or any(len(path) < 2 for path in touched):
+        return plain
+    mixed = {}
+    for key, child in plain.items():
+        below = [path[1:] for path in touched if path[0] == key]
+        part = known.get(key) if isinstance(known, dict) else getattr(known, key, None)
+        mixed[key] = child if part is None else _grafted(child, part, below)
+    return mixed
+
+
+def load_case(path: Path, overrides: Iterable[str] = (), store: SheetStore | None = None) -> Case:
     """Load a job card and the sheets it names; raises SheetError with every problem found.
 
     The model sheet is ``models/<model>.yaml`` and the shop sheet ``<shop>.yaml``, in the nearest
-    folder above the job card that has a ``models`` folder.
+    folder above the job card that has a ``models`` folder. A ``store`` keeps what was read for
+    the next case.
     """
     settings = list(overrides)
-    job_source = read_source(path)
-    _check_kind(job_source, "job")
-    sources = {"job": job_source}
-    problems: list[Problem] = []
-    for kind, name in (
-        ("model", _named(settings, job_source, "model", "")),
-        ("shop", _named(settings, job_source, "shop", "shop")),
-    ):
-        try:
-            if name:
-                sources[kind] = read_source(find_sheet(path, kind, name, job_source))
-                _check_kind(sources[kind], kind)
-        except SheetError as error:
-            sources.pop(kind, None)
-            problems += error.problems
-    apply_overrides(settings, {kind: (found, KINDS[kind]) for kind, found in sources.items()})
+    store = store or SheetStore()
+    sources, problems = read_sheets(path, settings, store)
     sheets: dict[str, BaseModel] = {}
     for kind, source in sources.items():
         try:
-            sheets[kind] = validate(source, KINDS[kind])
+            sheets[kind] = store.checked(source, KINDS[kind])
         except SheetError as error:
             problems += error.problems
     if problems:
@@ -75,6 +121,33 @@ def load_case(path: Path, overrides: Iterable[str] = ()) -> Case:
         raise SheetError(problems)
     files = {kind: (Path(source.file).name, source.digest) for kind, source in sources.items()}
     return Case(job, model, shop, files, tuple(settings))
+
+
+def read_sheets(
+    path: Path, settings: list[str], store: SheetStore
+) -> tuple[dict[str, Source], list[Problem]]:
+    """Read a job card and the sheets it names, with the settings applied to the plain values.
+
+    Gives the sheets that could be read, and what is wrong with the others; raises SheetError for
+    a job card that is none and for a setting that no sheet has.
+    """
+    job_source = store.source(path)
+    _check_kind(job_source, "job")
+    sources = {"job": job_source}
+    problems: list[Problem] = []
+    for kind, name in (
+        ("model", _named(settings, job_source, "model", "")),
+        ("shop", _named(settings, job_source, "shop", "shop")),
+    ):
+        try:
+            if name:
+                sources[kind] = store.source(find_sheet(path, kind, name, job_source))
+                _check_kind(sources[kind], kind)
+        except SheetError as error:
+            sources.pop(kind, None)
+            problems += error.problems
+    apply_overrides(settings, {kind: (found, KINDS[kind]) for kind, found in sources.items()})
+    return sources, problems
 
 
 def load_sheet(path: Path) -> BaseModel:

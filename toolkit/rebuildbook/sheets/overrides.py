@@ -55,7 +55,7 @@ def _apply(setting: str, sheets: Sheets) -> None:
 def _which_sheet(steps: list[str], sheets: Sheets, setting: str) -> tuple[str, list[str]]:
     if steps[0] in sheets and len(steps) > 1:
         return steps[0], steps[1:]
-    having = [name for name, (_, model) in sheets.items() if _accepts(model, steps)]
+    having = [name for name, (_, model) in sheets.items() if accepts(model, steps)]
     if len(having) == 1:
         return having[0], steps
     dotted = ".".join(steps)
@@ -68,29 +68,34 @@ def _which_sheet(steps: list[str], sheets: Sheets, setting: str) -> tuple[str, l
     raise SheetError([Problem(f"--set {setting}", None, dotted, "", message)])
 
 
-def _accepts(model: type[BaseModel], steps: list[str]) -> bool:
+def accepts(model: type[BaseModel], steps: list[str]) -> bool:
+    """Whether a sheet of this kind can have a field at this path."""
     annotations: list[Any] = [model]
     for step in steps:
         following: list[Any] = []
         for annotation in annotations:
-            following += _children(annotation, step)
+            following += children(annotation, step)
         if not following:
             return False
         annotations = following
     return True
 
 
-def _children(annotation: Any, step: str) -> list[Any]:
+def children(annotation: Any, step: str) -> list[Any]:
+    """Give what may stand one step below a part of a sheet, with the marks of its fields."""
     annotation = bare(annotation)
     if isinstance(annotation, type) and issubclass(annotation, BaseModel):
         field = annotation.model_fields.get(step)
-        return [field.annotation] if field else []
+        if field is None:
+            return []
+        marks = tuple(field.metadata)
+        return [typing.Annotated[(field.annotation, *marks)] if marks else field.annotation]
     origin, arguments = typing.get_origin(annotation), typing.get_args(annotation)
     if origin is dict:
         return [arguments[1]]
     if origin is list:
         return [arguments[0]] if step.isdigit() else []
-    return [child for option in arguments for child in _children(option, step)]
+    return [child for option in arguments for child in children(option, step)]
 
 
 def _descend(here: Any, step: str, setting: str, dotted: str) -> Any:
