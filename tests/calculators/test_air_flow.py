@@ -11,11 +11,13 @@ from hypothesis import strategies as st
 from rebuildbook.calculators.air_flow import (
     CRITICAL,
     GAS_CONSTANT,
+    KV_OF_CV,
     Nozzle,
     SonicValve,
     conductance_flow,
     in_series,
     nozzle_flow,
+    nozzle_of_kv,
 )
 
 pressures = st.floats(1.2e5, 2e6)
@@ -95,3 +97,21 @@ def test_a_row_of_equal_valves_passes_a_root_less():
 def test_impossible_input_is_refused_in_words(call, message):
     with pytest.raises(ValueError, match=message):
         call()
+
+
+def test_a_valve_known_by_kv_passes_its_water_at_one_bar():
+    nozzle = nozzle_of_kv(3.6)
+    # orifice equation with water of 1000 kg/m³: 3.6 m³/h is 1 L/s
+    assert nozzle.area * math.sqrt(2 * 1e5 / 1000.0) == pytest.approx(1e-3)
+    assert nozzle.discharge == 1.0
+
+
+def test_cv_is_less_water_in_smaller_gallons():
+    # 1 US gal/min at 1 psi, carried over to 1 bar by the root of the pressures
+    kv = 3.785411784e-3 * 60.0 * math.sqrt(1e5 / 6894.757)
+    assert pytest.approx(kv, rel=1e-3) == KV_OF_CV
+
+
+def test_a_valve_without_size_is_refused():
+    with pytest.raises(ValueError, match="flow coefficient"):
+        nozzle_of_kv(0.0)

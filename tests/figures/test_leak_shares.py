@@ -9,7 +9,8 @@ from matplotlib.colors import to_hex
 
 from rebuildbook.calculators.leak_paths import Gap, Scratch, piston_gap
 from rebuildbook.calculators.volumetric import Duty, leak_paths, volumetric
-from rebuildbook.figures.leak_shares import LOOKS, MOST_BARS, leak_shares
+from rebuildbook.figures.leak_shares import LOOKS, MOST_BARS, leak_bars, leak_shares
+from rebuildbook.figures.style import svg
 
 DUTY = Duty(
     0.6e-3, 1.0, 20e5, 0.2, 1400.0, bulk_modulus=2.2e9, clearance_ratio=0.8, air_share=0.005,
@@ -112,3 +113,30 @@ def test_a_pump_that_does_not_reach_the_pressure_is_called_so():
 def test_nothing_lost_is_refused():
     with pytest.raises(ValueError, match="nothing is lost"):
         leak_shares(volumetric(Duty(1e-3, 1.0, 1e5, 1e-3, 1000.0)))
+
+
+@pytest.mark.parametrize("result", [DOUBLE, MANY, FEW, STUCK])
+def test_the_short_form_ranks_the_losses_keeps_its_words_on_the_paper_and_is_small(result):
+    figure = leak_bars(result)
+    widths = [patch.get_width() for patch in bars(figure).values()]
+    assert widths == sorted(widths, reverse=True) or len(result.losses) > 6
+    wanted = [loss.share for loss in result.losses if loss.volume > 0.0][: min(5, len(widths))]
+    assert widths[: len(wanted)] == pytest.approx(
+        [widths[0] * share / wanted[0] for share in wanted]
+    )
+    assert len(widths) <= 6
+    canvas = FigureCanvasAgg(figure)
+    canvas.draw()
+    wide, high = canvas.get_width_height()
+    for text in texts(figure):
+        box = text.get_window_extent(canvas.get_renderer())
+        assert box.x0 >= 0 and box.y0 >= 0 and box.x1 <= wide and box.y1 <= high, text.get_text()
+    assert len(svg(leak_bars(result)).encode()) < 15_000
+
+
+def test_the_short_form_leaves_out_what_loses_nothing_and_refuses_nothing_lost():
+    tight = {"rod packing": Gap(0.03, 0.0, 0.03)}
+    sealed = volumetric(DUTY, leak_paths("double-acting piston", tight, DUTY))
+    assert "rod packing" not in bars(leak_bars(sealed))
+    with pytest.raises(ValueError, match="nothing is lost"):
+        leak_bars(volumetric(Duty(1e-3, 1.0, 1e5, 1e-3, 1000.0)))

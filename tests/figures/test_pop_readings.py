@@ -7,7 +7,7 @@ import pytest
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 
 from rebuildbook.calculators.pop_test import PopTest, assess_pops
-from rebuildbook.figures.pop_readings import pop_readings
+from rebuildbook.figures.pop_readings import pop_readings, pop_strip
 from rebuildbook.figures.style import svg
 
 BAR = 1e5
@@ -106,3 +106,20 @@ def test_same_bytes_twice_and_no_other_units():
     assert svg(pop_readings(WIDE, "psi")) == svg(pop_readings(WIDE, "psi"))
     with pytest.raises(ValueError, match="no pressure unit"):
         pop_readings(WIDE, "N")
+
+
+@pytest.mark.parametrize("shown", ALL)
+def test_the_small_figure_has_its_marks_at_their_values_and_is_small(shown):
+    figure = pop_strip(shown, "psi")
+    (axes,) = figure.axes
+    (pops,) = shapes(axes, "pops")
+    stuck = 1 if shown.first_sticks else 0
+    read = [pressure / 6894.757293168 for pressure in shown.test.readings]
+    assert list(pops.get_ydata()) == pytest.approx(read[stuck:])
+    assert [line.get_ydata()[0] for line in shapes(axes, "first")] == pytest.approx(read[:stuck])
+    low, high = axes.get_ylim()
+    assert low < min(read)
+    assert max(read) < high
+    assert len(svg(figure).encode()) < 10_000
+    with pytest.raises(ValueError, match="no pressure unit"):
+        pop_strip(shown, "N")

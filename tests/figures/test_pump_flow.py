@@ -19,7 +19,7 @@ from rebuildbook.calculators.pump_flow import (
 )
 from rebuildbook.calculators.stroke_motion import AirMotion, CrankMotion
 from rebuildbook.figures import style
-from rebuildbook.figures.pump_flow import pump_flow
+from rebuildbook.figures.pump_flow import delivery, overlap, pump_flow
 
 CRANK, AIR = CrankMotion(0.2), AirMotion(0.15, 0.45)
 CASES = {
@@ -169,3 +169,28 @@ def test_the_same_figure_is_the_same_bytes():
 def test_what_cannot_be_drawn_is_refused(cycle, unit, message):
     with pytest.raises(ValueError, match=message):
         pump_flow(cycle, unit=unit)
+
+
+@each
+def test_the_short_figure_has_the_same_lines_and_stays_small(name):
+    pump, motion, rate = CASES[name]
+    cycle = flow_over_cycle(pump, motion, rate, steps=180)
+    figure = delivery(cycle)
+    assert _line(figure, "total").get_ydata() == pytest.approx(cycle.total * 60_000.0)
+    assert _line(figure, "mean").get_ydata() == pytest.approx([cycle.mean * 60_000.0] * 2)
+    assert len(style.svg(figure)) < 12_000
+
+
+@each
+def test_the_short_figure_draws_chambers_only_where_they_overlap(name):
+    pump, motion, rate = CASES[name]
+    cycle = flow_over_cycle(pump, motion, rate, steps=180)
+    parts = [line for line in delivery(cycle).axes[0].lines if line.get_gid() == "part"]
+    assert len(parts) == (len(pump.chambers) if overlap(cycle) else 0)
+    assert overlap(cycle) == (name in {"triplex", "nonuplex", "duplex double-acting"})
+
+
+def test_the_short_figure_refuses_a_pump_at_rest():
+    pump, motion, _ = CASES["triplex"]
+    with pytest.raises(ValueError, match="at rest"):
+        delivery(flow_over_cycle(pump, motion, 0.0, steps=180))

@@ -8,7 +8,7 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from rebuildbook.calculators.drive import NOT_LIMITED, Stall
 from rebuildbook.calculators.relief_stuck import ClosedSection, PartStrength
 from rebuildbook.calculators.relief_stuck import stuck_rise as follow
-from rebuildbook.figures.stuck_rise import stuck_rise
+from rebuildbook.figures.stuck_rise import stuck_rise, stuck_strip
 from rebuildbook.figures.style import svg
 
 BAR = 1e5
@@ -93,3 +93,30 @@ def test_same_bytes_twice_and_what_cannot_be_drawn():
         stuck_rise(AIR, "L")
     with pytest.raises(ValueError, match="nothing to draw"):
         stuck_rise(follow(NOT_LIMITED, LINE, 1e-6, 1.0, []))
+
+
+@pytest.mark.parametrize("shown", ALL)
+def test_the_small_figure_names_its_parts_by_number_apart_and_is_small(shown):
+    figure = stuck_strip(shown, "bar")
+    (axes,) = figure.axes
+    heights = {line.get_ydata()[0] for line in axes.get_lines() if line.get_gid() == "mark"}
+    wanted = {mark.pressure / BAR for mark in shown.milestones} | (
+        {shown.stall / BAR} if shown.stall < float("inf") else set()
+    )
+    assert sorted(heights) == pytest.approx(sorted(wanted))
+    canvas = FigureCanvasAgg(figure)
+    canvas.draw()
+    names = [t for t in axes.texts if t.get_text()]
+    boxes = sorted((t.get_window_extent(canvas.get_renderer()) for t in names), key=lambda b: b.y0)
+    assert all(one.y1 <= other.y0 + 1.5 for one, other in itertools.pairwise(boxes))
+    assert all(box.x1 <= canvas.get_width_height()[0] for box in boxes if len(boxes) < 12)
+    assert len(svg(figure).encode()) < 10_000
+
+
+def test_the_small_figure_has_the_corner_of_the_stall():
+    (axes,) = stuck_strip(AIR).axes
+    (curve,) = [line for line in axes.get_lines() if line.get_gid() == "rise"]
+    strokes = LINE.volume_to(30 * BAR) / 1e-6
+    place = list(curve.get_xdata()).index(pytest.approx(strokes))
+    assert curve.get_ydata()[place] == pytest.approx(30)
+    assert curve.get_ydata()[-1] == pytest.approx(30)

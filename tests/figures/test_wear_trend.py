@@ -8,7 +8,8 @@ import pytest
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 
 from rebuildbook.calculators.wear_life import HOUR, Measurement, wear_life
-from rebuildbook.figures.wear_trend import wear_trend
+from rebuildbook.figures.style import svg
+from rebuildbook.figures.wear_trend import wear_line, wear_trend
 
 BORE = wear_life(
     [
@@ -120,3 +121,32 @@ def test_each_state_is_said_in_words():
 def test_other_units_are_refused():
     with pytest.raises(ValueError, match="mm or in"):
         wear_trend(BORE, "bar")
+
+
+@pytest.mark.parametrize("unit", ["mm", "in"])
+@pytest.mark.parametrize("life", ALL)
+def test_the_short_form_shows_the_part_now_in_and_is_small(life, unit):
+    figure, part = wear_line(life, unit), life.lives[-1]
+    scale = 1e3 if unit == "mm" else 1e3 / 25.4
+    drawn = [*lines(figure, "readings"), *lines(figure, "odd")]
+    sizes = sorted(float(one.get_ydata()[0]) for one in drawn)
+    assert sizes == pytest.approx(sorted(size * scale for size in part.sizes))
+    (trend,) = lines(figure, "line")
+    hours, heights = trend.get_data()
+    slope = (heights[1] - heights[0]) / (hours[1] - hours[0])
+    assert slope == pytest.approx(life.growing * life.line.rate * HOUR * scale)
+    assert lines(figure, "now")[0].get_xdata()[0] == pytest.approx(life.age / HOUR)
+    assert hours[1] >= life.age / HOUR
+    canvas = FigureCanvasAgg(figure)
+    canvas.draw()
+    wide, high = canvas.get_width_height()
+    for text in figure.axes[0].texts:
+        box = text.get_window_extent(canvas.get_renderer())
+        assert box.x0 >= 0 and box.y0 >= 0 and box.x1 <= wide and box.y1 <= high, text.get_text()
+    assert len(svg(wear_line(life, unit)).encode()) < 10_000
+
+
+def test_the_short_form_crosses_out_an_odd_reading_and_knows_two_units():
+    assert len(lines(wear_line(MISREAD), "odd")) == len(MISREAD.line.odd) == 1
+    with pytest.raises(ValueError, match="drawn in mm or in"):
+        wear_line(ONE, "m")

@@ -18,13 +18,21 @@ PLANTED = {
     "TW-2601": set(),
     "TW-2602": set(),
     "TW-2603": set(),
-    "TW-2604": {("query", "inspection.cylinder-bore"), ("hold", "inspection.inlet-balls")},
+    "TW-2604": {
+        ("query", "inspection.cylinder-bore"),
+        ("hold", "inspection.inlet-balls"),
+        # the bore is past its limit, and lets by more than the pump can spare
+        ("query", "leaks.efficiency"),
+        ("query", "leaks.cylinder-bore.life"),
+    },
     "TW-2605": {("hold", "joints.inlet-manifold.reading-unit")},
-    "TW-2606": {("hold", "joints.head-studs.calibration")},
+    "TW-2606": {("hold", "joints.head-studs.calibration"), ("hold", "running.suction")},
     "TW-2607": {
         ("hold", "relief.set-vs-limit"),
         ("hold", "relief.relieving-vs-limit"),
         ("query", "relief.read-vs-planned"),
+        ("hold", "relief.full-flow"),
+        ("hold", "relief.pops"),
     },
     "TW-2608": {("hold", "checks.left-inlet.fitted")},
     "TW-2609": {("hold", "test.stall")},

@@ -10,6 +10,8 @@ References
 2. ISO 6358, components using compressible fluids, flow-rate characteristics: sonic conductance C
    and critical pressure ratio b (formula read in public documentation of simulation libraries;
    reference air of 1.185 kg/m³ at 20 °C and 100 kPa from memory).
+3. Flow coefficients of valves, IEC 60534: Kv is m³/h of water at 1 bar, Cv US gal/min at 1 psi
+   (definitions from memory).
 """
 
 from __future__ import annotations
@@ -28,6 +30,7 @@ GAS_CONSTANT = 287.05  # J/(kg·K), dry air
 HEAT_RATIO = 1.4  # of dry air near room temperature
 CRITICAL = (2.0 / (HEAT_RATIO + 1.0)) ** (HEAT_RATIO / (HEAT_RATIO - 1.0))  # 0.528, choked below
 REFERENCE_DENSITY = 1.185  # kg/m³, reference air of ISO 6358
+KV_OF_CV = 0.865  # Kv over Cv of one valve [3]
 
 
 @quantities("kg/s", area="m^2", upstream="Pa", downstream="Pa", temperature="K", discharge="")
@@ -106,6 +109,19 @@ class Nozzle:
     def mass_flow(self, upstream: float, downstream: float, temperature: float) -> float:
         """Air that passes, kg/s."""
         return float(nozzle_flow.si(self.area, upstream, downstream, temperature, self.discharge))
+
+
+def nozzle_of_kv(kv: float) -> Nozzle:
+    """The opening that passes ``kv`` m³/h of water at 1 bar [3]: A = Kv √(ρ/(2 Δp)), Cd = 1.
+
+    A valve chokes earlier than a rounded nozzle, so that air at a large drop comes out some tenths
+    too high. A Cv in US gal/min at 1 psi is put in as Cv × ``KV_OF_CV``.
+
+    >>> print(f"{1e6 * nozzle_of_kv(1.0).area:.2f}")  # mm²
+    19.64
+    """
+    flow = float(positive("flow coefficient", kv)) / 3600.0
+    return Nozzle(flow * math.sqrt(1000.0 / (2.0 * 1e5)), 1.0)
 
 
 @dataclass(frozen=True, slots=True)

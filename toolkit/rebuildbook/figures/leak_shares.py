@@ -11,7 +11,7 @@ from typing import Literal
 
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from matplotlib.patches import Patch
+from matplotlib.patches import Patch, Rectangle
 from matplotlib.ticker import MaxNLocator
 
 from rebuildbook.calculators.volumetric import Kind, Loss, Volumetric
@@ -28,6 +28,7 @@ from rebuildbook.figures.style import (
     THIN,
     TINY,
     new_figure,
+    page_axes,
     styled,
 )
 from rebuildbook.units import number, show
@@ -38,6 +39,9 @@ HEAD = 14.0  # mm over the bars for summary and key
 TITLE = 6.0
 MOST_BARS = 16
 _CHARACTERS = 28  # of a name that fit beside the bars
+_SHORT_LEFT, _SHORT_RIGHT, _SHORT_ROW = 36.0, 14.0, 4.2  # mm, of the short form
+_SHORT_BARS, _SHORT_NAME = 6, 24  # bars and characters of a name, for letters cost most
+_SHORT_NAMES = {"air": "air", "liquid compression": "compression"}
 
 LOOKS: dict[Kind | Literal["several"], tuple[str, str, str]] = {  # fill, hatch, word
     "leak": (FAINT, "", "leak"),
@@ -78,6 +82,40 @@ def leak_shares(result: Volumetric, flow_unit: str = "L/min", title: str = "") -
     return figure
 
 
+@styled()
+def leak_bars(result: Volumetric) -> Figure:
+    """Draw what is lost in the short form that a page has room for: name, bar, share.
+
+    Losses of nothing are left out, and past six the smallest are drawn as one. Leaks are dark,
+    what the fluid itself takes is light. Raises ValueError where nothing is lost.
+    """
+    rows = [row for row in _rows(result, _SHORT_BARS) if row.volume > 0.0]
+    if not rows:
+        raise ValueError("nothing is lost; there is no share to draw")
+    height = _SHORT_ROW * len(rows)
+    axes = page_axes(new_figure(PAGE_MM * 0.75, height))
+    room = PAGE_MM * 0.75 - _SHORT_LEFT - _SHORT_RIGHT
+    most = max(row.share for row in rows)
+    for place, row in enumerate(rows):
+        middle = height - (place + 0.5) * _SHORT_ROW
+        long = room * row.share / most
+        corner = (_SHORT_LEFT, middle - 0.3 * _SHORT_ROW)
+        bar = Rectangle(
+            corner, long, 0.6 * _SHORT_ROW, facecolor=SOFT if row.kind == "leak" else FAINT,
+            clip_on=False, gid=f"bar-{row.name}",
+        )  # fmt: skip
+        axes.add_patch(bar)
+        name = _SHORT_NAMES.get(row.kind) or textwrap.shorten(
+            row.name, _SHORT_NAME, placeholder="…"
+        )
+        axes.text(_SHORT_LEFT - 1.5, middle, name, size=SMALL, ha="right", va="center")
+        share = f"{number(100.0 * row.share, 2)} %"
+        axes.text(_SHORT_LEFT + long + 1.5, middle, share, size=SMALL, va="center", gid="figures")
+    figure = axes.get_figure()
+    assert isinstance(figure, Figure)  # noqa: S101
+    return figure
+
+
 @dataclass(frozen=True, slots=True)
 class _Row:
     name: str
@@ -88,10 +126,10 @@ class _Row:
     volume: float
 
 
-def _rows(result: Volumetric) -> list[_Row]:
+def _rows(result: Volumetric, most: int = MOST_BARS) -> list[_Row]:
     losses = result.losses
-    many = len(losses) > MOST_BARS
-    shown, rest = (losses[: MOST_BARS - 1], losses[MOST_BARS - 1 :]) if many else (losses, ())
+    many = len(losses) > most
+    shown, rest = (losses[: most - 1], losses[most - 1 :]) if many else (losses, ())
     rows = [
         _Row(one.name, _when(one), one.kind, one.share, one.of_losses, one.volume) for one in shown
     ]

@@ -64,11 +64,14 @@ def o_ring_gland(
     clearance: float = 0.0,
     system: str = "metric",
     title: str = "",
+    *,
+    words: bool = True,
 ) -> Figure:
     """Draw ``ring`` in ``gland`` in section, at nominal sizes, with the results ``found``.
 
     ``clearance`` is the gap beside the groove as it opens on this side, in m; ``system`` is
-    "metric" or "us" and chooses the units written. P marks the side of the pressure.
+    "metric" or "us" and chooses the units written. P marks the side of the pressure. Without
+    ``words`` parts and results are left to a caption, and the drawing is small in bytes.
     """
     if system not in {"metric", "us"}:
         raise ValueError(f"system {system!r} given; it is metric or us")
@@ -79,7 +82,7 @@ def o_ring_gland(
     section = found.section.nominal
     wide = width + 1.3 * section
     scale = min(RING_MM / section, BODY_MM / wide)
-    key = _key(ring, gland, found, clearance, system)
+    key = _key(ring, gland, found, clearance, system) if words else []
     flipped = isinstance(gland, RadialGland) and gland.kind == "female"
     parts = FLOOR_MM + max(depth * scale + MATE_MM, section * scale + 0.5)
     bottom = 2.5 + KEY_LINE_MM * len(key) + (0.0 if flipped else DIMENSION_MM)
@@ -90,7 +93,9 @@ def o_ring_gland(
     floor = bottom + (parts - FLOOR_MM if flipped else FLOOR_MM)
     page = _Page(scale, style.COLUMN_MM / 2, floor, -1.0 if flipped else 1.0)
     _draw_parts(axes, page, gland, depth, clearance, wide)
-    _draw_ring(axes, page, found, width)
+    if words:
+        _name_parts(axes, page, gland, depth, wide)
+    _draw_ring(axes, page, found, width, 1 if words else 3)
     _draw_sizes(axes, page, gland, depth, wide, system)
     _draw_words(axes, key, title)
     for drawn in axes.get_children():
@@ -152,6 +157,10 @@ def _draw_parts(
                 edgecolor=style.INK, hatch=hatch, linewidth=style.THIN, zorder=1, gid=gid,
             )
         )  # fmt: skip
+
+
+def _name_parts(axes: Axes, page: _Page, gland: Gland, depth: float, wide: float) -> None:
+    below, body = -FLOOR_MM / page.scale, wide / 2.0
     names = _PARTS[gland.kind] if isinstance(gland, RadialGland) else ("flange", "facing part")
     lift = 0.5 * MATE_MM / page.scale
     left = 1.0 / page.scale - body
@@ -163,9 +172,10 @@ def _draw_parts(
         )  # fmt: skip
 
 
-def _draw_ring(axes: Axes, page: _Page, found: Assessment, width: float) -> None:
+def _draw_ring(axes: Axes, page: _Page, found: Assessment, width: float, every: int) -> None:
     depth, section = found.depth.nominal, found.section.nominal
-    outline = squeezed_outline(found.fill.nominal * width * depth, depth, width)
+    # a third of the points keeps the ends of each corner
+    outline = squeezed_outline(found.fill.nominal * width * depth, depth, width)[::every]
     aside = width / 2.0 - float(outline[:, 0].max())  # to the wall away from the pressure
     axes.add_patch(
         shapes.Polygon(

@@ -34,9 +34,7 @@ def pop_readings(verdict: PopVerdict, unit: str = "bar", title: str = "") -> Fig
     mean; an interval that leaves the scale ends in an arrow; reseats stand in a strip of their own.
     Raises ValueError for a unit that is no pressure.
     """
-    kind = DIMENSIONS["pressure"]
-    if unit not in (*kind.metric, *kind.us):
-        raise ValueError(f"{unit!r} is no pressure unit; take one of {(*kind.metric, *kind.us)}")
+    _check_unit(unit)
     heading = textwrap.wrap(title, TITLE_CHARACTERS)
     words = [line for text in _words(verdict, unit) for line in textwrap.wrap(text, CHARACTERS)]
     head = 2.5 + LINE * (len(heading) + len(words)) + 2.0
@@ -60,6 +58,52 @@ def pop_readings(verdict: PopVerdict, unit: str = "bar", title: str = "") -> Fig
     if last is not pops:
         pops.set_xticks(last.get_xticks())
     return figure
+
+
+STRIP_MM = 30.0  # height of the small figure
+
+
+@style.styled()
+def pop_strip(verdict: PopVerdict, unit: str = "bar") -> Figure:
+    """Draw the pops small and without words, for a caption to name: band, set, pops, mean.
+
+    ``unit`` is a pressure unit. Marks as in ``pop_readings``. Raises ValueError for a unit that is
+    no pressure.
+    """
+    _check_unit(unit)
+    test, count = verdict.test, len(verdict.test.readings)
+    shown = [to_unit(pressure, unit) for pressure in test.readings]
+    middle, band = (to_unit(pressure, unit) for pressure in (test.set_pressure, test.band))
+    figure = style.new_figure(style.COLUMN_MM, STRIP_MM)
+    axes = figure.add_axes((0.12, 0.15, 0.86, 0.82))
+    ends = (0.5, count + 0.5)
+    axes.fill(
+        [ends[0], ends[1], ends[1], ends[0]], [middle - band] * 2 + [middle + band] * 2,
+        color=style.FILL, clip_on=False, gid="band",
+    )  # fmt: skip
+    own: dict[str, Any] = {"color": style.INK, "clip_on": False}
+    axes.plot(ends, [middle] * 2, "--", linewidth=style.THIN, gid="set", **own)
+    stuck = 1 if verdict.first_sticks else 0
+    mean = to_unit(verdict.settled.mean, unit)
+    axes.plot([0.7 + stuck, count + 0.3], [mean] * 2, linewidth=style.LINE, gid="mean", **own)
+    places = list(range(1, count + 1))
+    axes.plot(places[stuck:], shown[stuck:], "o", markersize=3.5, gid="pops", **own)
+    if stuck:
+        axes.plot(1, shown[0], "D", markerfacecolor=style.PAPER, markersize=4.5, gid="first", **own)
+    low, high = min([middle - band, *shown]), max([middle + band, *shown])
+    axes.set_ylim(low - 0.05 * (high - low), high + 0.05 * (high - low))
+    axes.set_xlim(*ends)
+    axes.yaxis.set_major_locator(MaxNLocator(3))
+    axes.set_xticks(places[:: max(1, math.ceil(count / MOST_NUMBERS))])
+    axes.grid(visible=False)
+    axes.tick_params(length=0.0, pad=2)
+    return figure
+
+
+def _check_unit(unit: str) -> None:
+    kind = DIMENSIONS["pressure"]
+    if unit not in (*kind.metric, *kind.us):
+        raise ValueError(f"{unit!r} is no pressure unit; take one of {(*kind.metric, *kind.us)}")
 
 
 def _words(verdict: PopVerdict, unit: str) -> list[str]:

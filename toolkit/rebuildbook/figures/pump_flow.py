@@ -21,6 +21,7 @@ from rebuildbook.units import DIMENSIONS, number, shown_unit, to_unit
 
 PLOT_MM = 46.0  # height of the plot
 LEFT_MM, RIGHT_MM = 12.0, 20.0  # the scale, and the labels of mean, peak and trough
+SHORT_MM = 34.0  # height of the figure without words
 SCALE_MM = 8.5  # under the plot, for the phase
 KEY_LINE_MM = 3.2
 TITLE_MM = 6.0
@@ -71,6 +72,64 @@ def pump_flow(
             2.0 / width_mm, 1.0 - 1.5 / height, title, size=style.TEXT, weight="bold", va="top"
         )
     return figure
+
+
+@style.styled()
+def delivery(cycle: CycleFlow, unit: str = "L/min", *, width_mm: float = style.COLUMN_MM) -> Figure:
+    """The same in short: heavy their sum, thin each chamber, dashed the mean; hardly a letter.
+
+    The caption names the unit and the lines. Raises ValueError for a pump at rest.
+    """
+    if cycle.phase.size < 2 or not cycle.mean > 0.0:
+        raise ValueError("the pump is at rest or its cycle has no points; there is nothing to draw")
+    figure = style.new_figure(width_mm, SHORT_MM)
+    left, low = 8.0, 5.0
+    axes = figure.add_axes(
+        (
+            left / width_mm,
+            low / SHORT_MM,
+            1.0 - (left + 2.0) / width_mm,
+            1.0 - (low + 2.0) / SHORT_MM,
+        )
+    )
+    scale = to_unit(1.0, unit)
+    top = scale * float(cycle.total.max())
+    axes.set_axis_off()
+    axes.set_xlim(0.0, 1.0)
+    axes.set_ylim(0.0, 1.04 * top)
+    for start, end in (((0.0, 0.0), (1.0, 0.0)), ((0.0, 0.0), (0.0, top))):
+        axes.plot(*zip(start, end, strict=True), color=style.SOFT, lw=style.THIN, clip_on=False)
+    if overlap(cycle):
+        for flow in cycle.parts:
+            given = np.where(flow > 0.0, scale * flow, np.nan)
+            axes.plot(
+                cycle.phase[::4], given[::4], color=style.ACCENT, lw=style.THIN, clip_on=False,
+                gid="part",
+            )  # fmt: skip
+    axes.plot(
+        cycle.phase,
+        scale * cycle.total,
+        color=style.INK,
+        lw=style.HEAVY,
+        clip_on=False,
+        gid="total",
+    )
+    mean = scale * cycle.mean
+    axes.plot(
+        (0.0, 1.0), (mean, mean), color=style.INK, lw=style.THIN, ls=(0, (8, 3)), clip_on=False,
+        gid="mean",
+    )  # fmt: skip
+    for at, text in ((0.0, "0"), (0.5, "½"), (1.0, "1")):
+        axes.text(at, -0.02 * top, text, size=style.SMALL, ha="center", va="top")
+    close = top - mean < 0.12 * top  # the two numbers would stand on each other
+    for height, told in ((mean, mean), *(() if close else ((top, top),))):
+        axes.text(-0.012, height, number(told), size=style.SMALL, ha="right", va="center")
+    return figure
+
+
+def overlap(cycle: CycleFlow) -> bool:
+    """Whether two chambers ever give flow at once; else the sum shows each of them."""
+    return bool((np.count_nonzero(cycle.parts > 0.0, axis=0) > 1).any())
 
 
 def _frame(axes: Axes, cycle: CycleFlow, scale: float, unit: str) -> None:

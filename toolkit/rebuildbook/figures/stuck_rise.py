@@ -42,14 +42,7 @@ def stuck_rise(rise: StuckRise, unit: str = "bar", title: str = "") -> Figure:
     stands on every whole stroke where they are few enough. A mark that the drive does not reach has
     no stroke in its name. Raises ValueError for a unit that is no pressure or nothing to draw.
     """
-    kind = DIMENSIONS["pressure"]
-    if unit not in (*kind.metric, *kind.us):
-        raise ValueError(f"{unit!r} is no pressure unit; take one of {(*kind.metric, *kind.us)}")
-    ends = [mark.pressure for mark in rise.milestones]
-    stalls = [rise.stall] if math.isfinite(rise.stall) else []
-    if not ends and not stalls:
-        raise ValueError("neither a part's limit nor a stall is known; there is nothing to draw")
-    top = max([*ends, *stalls])
+    top = _top(rise, unit)
     rows = _rows(rise, unit)
     needed = sum(LINE * len(text) + GAP for _, text, _ in rows)
     heading = textwrap.wrap(title, TITLE_CHARACTERS)
@@ -73,6 +66,69 @@ def stuck_rise(rise: StuckRise, unit: str = "bar", title: str = "") -> Figure:
     axes.set_ylabel(f"Pressure, {shown_unit(unit)}", labelpad=2)
     axes.grid(visible=False)
     return figure
+
+
+STRIP_MM = 40.0  # height of the small figure
+
+
+@style.styled()
+def stuck_strip(rise: StuckRise, unit: str = "bar") -> Figure:
+    """Draw the rise small and without words, for a caption to name.
+
+    Marks as in ``stuck_rise``, each with the place of its part in ``rise.ranking``, from 1 on.
+    Raises ValueError as that does.
+    """
+    top = _top(rise, unit)
+    figure = style.new_figure(style.COLUMN_MM, STRIP_MM)
+    axes = figure.add_axes((0.12, 0.12, 0.80, 0.85))
+    strokes = max(float(rise.section.volume_to(top, rise.start)) / rise.displaced, 1e-9)
+    places = np.linspace(0.0, strokes, 25 if rise.section.gas else 2)
+    if math.isfinite(rise.stall):  # the corner where the drive stalls
+        stall = float(rise.section.volume_to(max(rise.stall, rise.start), rise.start))
+        places = np.union1d(places, min(stall / rise.displaced, strokes))
+    own: dict[str, Any] = {"color": style.INK, "clip_on": False}
+    shown = [to_unit(p, unit) for p in rise.pressures(places)]
+    axes.plot(places, shown, linewidth=style.LINE, gid="rise", **own)
+    number_of = {ranked.part.name: place for place, ranked in enumerate(rise.ranking, 1)}
+    marks = [(m.pressure, str(number_of[m.name]), _LOOKS[m.kind]) for m in rise.milestones]
+    if math.isfinite(rise.stall):
+        marks.append((rise.stall, "", (":", style.LINE)))
+    numbers: dict[float, str] = {}
+    for pressure, number_, look in marks:
+        height = to_unit(pressure, unit)
+        if height not in numbers:
+            axes.plot(
+                [0.0, strokes], [height] * 2, linestyle=look[0], linewidth=style.THIN,
+                color=style.SOFT, clip_on=False, gid="mark",
+            )  # fmt: skip
+        numbers[height] = f"{numbers.get(height, '')} {number_}".strip()
+    axes.set_xlim(0.0, strokes)
+    reach = 1.05 * to_unit(top, unit)
+    wanted = [height / reach for height in sorted(numbers)]
+    middles = spread(wanted, [0.07] * len(wanted), 0.0, 1.0)
+    axes.set_ylim(0.0, reach)
+    for height, middle in zip(sorted(numbers), middles, strict=True):
+        axes.text(
+            1.01 * strokes, middle * reach, numbers[height], size=style.SMALL, va="center",
+            gid="name",
+        )  # fmt: skip
+    axes.xaxis.set_major_locator(MaxNLocator(4))
+    axes.yaxis.set_major_locator(MaxNLocator(4))
+    axes.tick_params(length=0.0, pad=2)
+    axes.grid(visible=False)
+    return figure
+
+
+def _top(rise: StuckRise, unit: str) -> float:
+    """Highest pressure to draw, Pa; raises ValueError for a wrong unit or nothing to draw."""
+    kind = DIMENSIONS["pressure"]
+    if unit not in (*kind.metric, *kind.us):
+        raise ValueError(f"{unit!r} is no pressure unit; take one of {(*kind.metric, *kind.us)}")
+    ends = [mark.pressure for mark in rise.milestones]
+    stalls = [rise.stall] if math.isfinite(rise.stall) else []
+    if not ends and not stalls:
+        raise ValueError("neither a part's limit nor a stall is known; there is nothing to draw")
+    return max([*ends, *stalls])
 
 
 def _draw_curve(axes: Axes, rise: StuckRise, unit: str, top: float) -> None:

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from matplotlib.patches import Polygon
 from matplotlib.ticker import FuncFormatter, MaxNLocator
 
 from rebuildbook.calculators.wear_life import HOUR, WearLife
@@ -33,6 +34,7 @@ from rebuildbook.units.show import grouped
 
 LEFT, RIGHT, BOTTOM, HIGH = 20.0, 5.0, 19.0, 62.0  # mm
 HEAD, TITLE = 12.0, 6.0  # mm over the axes
+_SHORT = 36.0  # mm, height of the short form
 _SMALL = {"mm": "µm", "in": "thou"}  # the unit that wear is told in
 _FARTHEST = 4.0  # times the running time so far: how far ahead the axis goes at most
 
@@ -67,6 +69,59 @@ def wear_trend(life: WearLife, unit: str = "mm", title: str = "") -> Figure:
     _finish(figure, axes, unit)
     _words(figure, life, unit, title)
     return figure
+
+
+@styled()
+def wear_line(life: WearLife, unit: str = "mm") -> Figure:
+    """Draw the trend of the part now in, in the short form that a page has room for.
+
+    Its readings over its running hours, the line with its interval as a band, and the limit. Odd
+    readings are crossed. ``unit`` is "mm" or "in".
+    """
+    if unit not in _SMALL:
+        raise ValueError(f"unit {unit!r} given; sizes are drawn in {' or '.join(_SMALL)}")
+    figure = new_figure(PAGE_MM * 0.6, _SHORT)
+    width = PAGE_MM * 0.6
+    axes = figure.add_axes((14.0 / width, 8.0 / _SHORT, (width - 32.0) / width, 1 - 10.0 / _SHORT))
+    now, end = life.age, life.age + _ahead(life, life.lives[-1].since + life.age)
+    fitted, growing = life.lives[-1].fitted, life.growing
+    ages = np.linspace(0.0, end, 12)
+    wear, half = life.line.wear(ages), life.line.half_width(ages)
+    sides = [fitted + growing * (wear + sign * half) for sign in (1.0, -1.0)]
+    hours = ages / HOUR
+    outline = np.column_stack(
+        [np.concatenate([hours, hours[::-1]]), np.concatenate([sides[0], sides[1][::-1]])]
+    )
+    outline[:, 1] = to_unit(1.0, unit) * outline[:, 1]
+    axes.add_patch(Polygon(outline, facecolor=FAINT, clip_on=False, gid="interval"))
+    axes.plot(
+        [0.0, end / HOUR], to_unit(1.0, unit) * (fitted + growing * life.line.wear([0.0, end])),
+        color=ACCENT, clip_on=False, gid="line",
+    )  # fmt: skip
+    limit = to_unit(life.limit, unit)
+    axes.plot([0.0, end / HOUR], [limit, limit], color=INK, linewidth=LINE, clip_on=False)
+    axes.text(end / HOUR, limit, f"  {_size(life.limit, unit)}", size=SMALL, va="center")
+    _short_readings(axes, life, unit)
+    axes.set_xlim(0.0, end / HOUR)
+    axes.axvline(now / HOUR, color=SOFT, linewidth=THIN, clip_on=False, gid="now")
+    axes.xaxis.set_major_locator(MaxNLocator(4))
+    axes.yaxis.set_major_locator(MaxNLocator(3))
+    axes.ticklabel_format(useOffset=False, style="plain")
+    axes.set_xlabel("h", labelpad=1)
+    axes.grid(visible=False)
+    return figure
+
+
+def _short_readings(axes: Axes, life: WearLife, unit: str) -> None:
+    """The readings of the part now in; odd ones crossed out."""
+    first = sum(len(one.times) for one in life.lives[:-1])
+    part = life.lives[-1]
+    for place, (time, size) in enumerate(zip(part.times, part.sizes, strict=True), start=first):
+        odd = place in life.line.odd
+        axes.plot(
+            (time - part.since) / HOUR, to_unit(size, unit), "x" if odd else "o", markersize=4.0,
+            color=WARM if odd else INK, clip_on=False, zorder=5, gid="odd" if odd else "readings",
+        )  # fmt: skip
 
 
 def _ahead(life: WearLife, now: float) -> float:

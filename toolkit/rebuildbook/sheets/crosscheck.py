@@ -10,8 +10,11 @@ from rebuildbook.calculators.materials import material
 from rebuildbook.calculators.thread_friction import friction
 from rebuildbook.calculators.thread_limits import external_limits, internal_limits
 from rebuildbook.calculators.thread_strength import strength_class
+from rebuildbook.sheets.drive import AirPassage, Drive
 from rebuildbook.sheets.job import JobCard
-from rebuildbook.sheets.model import Drive, Joint, ModelSheet
+from rebuildbook.sheets.leaks import check_leaks, check_wear
+from rebuildbook.sheets.model import Joint, ModelSheet
+from rebuildbook.sheets.seal_checks import check_consumables, check_fitted, check_seals
 from rebuildbook.sheets.shop import ShopSheet
 from rebuildbook.sheets.source import PathKey, Problem, Source
 from rebuildbook.sheets.special import thread_of
@@ -30,6 +33,7 @@ def crosscheck(
 
 
 def _shop(shop: ShopSheet) -> Found:
+    yield from check_consumables(shop)
     for name, thing in shop.consumables.items():
         if thing.condition is not None:
             at: PathKey = ("consumables", name, "condition")
@@ -62,9 +66,36 @@ def _model(model: ModelSheet, shop: ShopSheet) -> Found:
             message = _nowhere(joint.holds, "pressure part of this model", model.pressure_parts)
             yield "model", (*at, "holds"), message
     yield from _check_valves(model)
+    yield from _bursts(model)
+    yield from _relief(model)
     yield from _loop(model)
     yield from _fluid_end(model)
     yield from _rod(model)
+    yield from check_leaks(model)
+    yield from check_seals(model, shop)
+
+
+def _bursts(model: ModelSheet) -> Found:
+    for name, part in model.pressure_parts.items():
+        below = (part.max_working_pressure, part.max_test_pressure)
+        if part.burst_pressure is not None and any(
+            pressure is not None and pressure.nominal > part.burst_pressure.nominal
+            for pressure in below
+        ):
+            message = "is below what the part works at or is tested at"
+            yield "model", ("pressure_parts", name, "burst_pressure"), message
+
+
+def _relief(model: ModelSheet) -> Found:
+    if model.relief is None:
+        return
+    for field in ("set_tolerance", "blowdown"):
+        share = getattr(model.relief, field)
+        if share is not None and share.nominal >= 1.0:
+            yield "model", ("relief", field), "is 100 % or over; it is a share of the set"
+    discharge = model.relief.discharge_coefficient
+    if discharge is not None and discharge.nominal > 1.0:
+        yield "model", ("relief", "discharge_coefficient"), "is over 1"
 
 
 def _check_valves(model: ModelSheet) -> Found:
@@ -179,6 +210,9 @@ def _fluid_end(model: ModelSheet) -> Found:
         yield "model", ("fluid_end", "rod"), "is missing; a double-acting piston has a rod"
     if end.rod is not None and end.bore is not None and end.rod.high >= end.bore.low:
         yield "model", ("fluid_end", "rod"), "is not smaller than the bore"
+    if end.rod_ratio is not None and end.rod_ratio.nominal <= 1.0:
+        message = "is not over 1; it is the length of the connecting rod over the crank's radius"
+        yield "model", ("fluid_end", "rod_ratio"), message
 
 
 def _drive(drive: Drive) -> Found:
@@ -188,9 +222,32 @@ def _drive(drive: Drive) -> Found:
             yield "model", ("drive", "piston_diameter"), message
         if drive.supply_max is None:
             yield "model", ("drive", "supply_max"), "is missing; the highest supply pressure"
+    for field in ("mechanical_efficiency", "motor_efficiency"):
+        share = getattr(drive, field)
+        if share is not None and share.nominal > 1.0:
+            yield "model", ("drive", field), "is over 100 %"
+    for field in ("air_inlet", "air_exhaust"):
+        passage = getattr(drive, field)
+        if passage is not None:
+            yield from _passage(("drive", field), passage)
+
+
+def _passage(at: PathKey, passage: AirPassage) -> Found:
+    sizes = [name for name in ("bore", "kv", "cv") if getattr(passage, name) is not None]
+    if len(sizes) != 1:
+        told = " and ".join(sizes) or "none"
+        yield "model", at, f"takes one of bore, kv and cv; there is {told}"
+    discharge = passage.discharge_coefficient
+    if discharge is not None and discharge.nominal > 1.0:
+        yield "model", (*at, "discharge_coefficient"), "is over 1"
+    if discharge is not None and passage.bore is None:
+        message = "goes with a bore; kv and cv have it in them"
+        yield "model", (*at, "discharge_coefficient"), message
 
 
 def _job(job: JobCard, model: ModelSheet, shop: ShopSheet) -> Found:
+    yield from check_wear(job, model)
+    yield from check_fitted(job, model, shop)
     pointing = (
         ("measured", model.wear_limits, "wear limit of the model sheet"),
         ("valves_fitted", model.check_valves, "check valve of the model sheet"),
@@ -217,3 +274,20 @@ def _job(job: JobCard, model: ModelSheet, shop: ShopSheet) -> Found:
         if joint in model.joints and len(readings) > model.joints[joint].count:
             message = f"has {len(readings)} readings for {model.joints[joint].count} fasteners"
             yield "job", ("torque_readings", joint), message
+    yield from _pops(job, shop)
+
+
+def _pops(job: JobCard, shop: ShopSheet) -> Found:
+    read = job.relief_setting
+    if read is None:
+        return
+    if read.gauge is not None and read.gauge not in shop.gauges:
+        message = _nowhere(read.gauge, "gauge of the shop sheet", shop.gauges)
+        yield "job", ("relief_setting", "gauge"), message
+    if read.reseats and len(read.reseats) != len(read.pops):
+        message = f"has {len(read.reseats)} reseats for {len(read.pops)} pops; each has its own"
+        yield "job", ("relief_setting", "reseats"), message
+    for index, (opened, shut) in enumerate(zip(read.pops, read.reseats, strict=False)):
+        if shut.nominal > opened.nominal:
+            message = f"is above its pop, {opened.canonical}; a valve shuts below"
+            yield "job", ("relief_setting", "reseats", index), message

@@ -13,24 +13,43 @@ from rebuildbook.sheets.fields import (
     Creep,
     Density,
     Duration,
+    Expansion,
     Flow,
+    FractionOrZero,
     Gauge,
     GaugeOrVacuum,
     GaugeOrZero,
+    HeadOrLift,
     JobNumber,
     Label,
     Length,
+    LengthOrZero,
+    Number,
+    NumberOrZero,
     Rate,
     Remark,
     Slug,
+    SpecificHeat,
+    Stress,
     Temperature,
     Text,
     Torque,
     Viscosity,
 )
-from rebuildbook.sheets.model import Part
+from rebuildbook.sheets.part import Part
+from rebuildbook.sheets.relief import ReliefSetting
+from rebuildbook.sheets.seals import SealFitted
+from rebuildbook.sheets.wear import PastJob, SeatDefect
 
 FluidKind = Literal["slip", "glaze", "coating", "adhesive", "water", "chemical", "oil", "other"]
+
+
+class Rheology(Part):
+    """The flow curve of a fluid that thins or has a yield stress: τ = τy + K γ̇ⁿ."""
+
+    consistency: Number = Field(description="K in Pa·sⁿ; its unit hangs on n: a bare number")
+    exponent: Number = Field(description="n, below 1 for a fluid that thins")
+    yield_stress: Stress | None = None
 
 
 class Fluid(Part):
@@ -43,6 +62,40 @@ class Fluid(Part):
     temperature: Temperature
     hazards: list[Text] = Field(default_factory=list, max_length=20)
     vapour_pressure: Absolute | None = None
+    rheology: Rheology | None = Field(
+        None, description="Where one viscosity does not tell: power law or Herschel-Bulkley"
+    )
+    bulk_modulus: Stress | None = Field(None, description="Of the liquid without air")
+    expansion: Expansion | None = Field(None, description="By volume, at this temperature")
+    specific_heat: SpecificHeat | None = None
+    air_share: FractionOrZero | None = Field(
+        None, description="Free air in what is drawn in, by volume at the inlet"
+    )
+    fluid_class: Text | None = Field(
+        None, description="A fluid, or class of fluids, of the elastomer table"
+    )
+    cleaned_with: list[Slug] = Field(
+        default_factory=list, max_length=20, description="Consumables that the pump is flushed with"
+    )
+
+
+class Suction(Part):
+    """The line that the pump draws through, from the free surface of the supply."""
+
+    static_head: HeadOrLift = Field(
+        description="Supply's lowest surface over the pump's inlet; below zero for a lift"
+    )
+    line_length: Length = Field(description="As built, not the equivalent one")
+    line_bore: Length
+    fittings: NumberOrZero | None = Field(
+        None, description="Sum of the loss coefficients of entry, bends, valves and strainer"
+    )
+    roughness: LengthOrZero | None = Field(
+        None, description="Of the bore; a smooth hose where it is not given"
+    )
+    atmosphere: Absolute | None = Field(
+        None, description="On the supply's surface; the standard atmosphere where it is not given"
+    )
 
 
 class Duty(Part):
@@ -58,6 +111,7 @@ class Duty(Part):
     flow: Flow | None = None
     test_pressure: Gauge | None = None
     back_pressure: GaugeOrZero | None = Field(None, description="Behind the relief valve")
+    suction: Suction | None = None
 
 
 class ValveFitted(Part):
@@ -76,15 +130,6 @@ class ToolUse(Part):
     adapter: Label | None = None
     adapter_angle: Angle | None = None
     setting: Torque | None = Field(None, description="What was set, where it was noted")
-
-
-class ReliefSetting(Part):
-    """The relief valve's setting as read on the test bench."""
-
-    set_pressure: Gauge
-    reseat_pressure: Gauge | None = None
-    set_by: Text | None = None
-    on: date | None = None
 
 
 class StallTest(Part):
@@ -135,10 +180,19 @@ class JobCard(Part):
     fluid: Fluid
     duty: Duty
     measured: dict[Slug, Length] = Field(default_factory=dict, max_length=200)
+    seat_defects: dict[Slug, SeatDefect] = Field(
+        default_factory=dict, max_length=100, description="By check valve, as found"
+    )
+    running_hours: Duration | None = Field(None, description="Running time of the unit in all")
+    past: list[PastJob] = Field(default_factory=list, max_length=50)
+    service_every: Duration | None = Field(None, description="Running time between services")
     valves_fitted: dict[Slug, ValveFitted] = Field(default_factory=dict, max_length=100)
     tools: dict[Slug, ToolUse] = Field(default_factory=dict, max_length=100)
     consumables_used: dict[Slug, Slug] = Field(
         default_factory=dict, max_length=100, description="Joint: consumable, where it differs"
+    )
+    seals_fitted: dict[Slug, SealFitted] = Field(
+        default_factory=dict, max_length=100, description="Seal: what it got, where it differs"
     )
     torque_readings: dict[Slug, Annotated[list[Torque], Field(max_length=200)]] = Field(
         default_factory=dict, max_length=100

@@ -4,22 +4,21 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import Field
 
+from rebuildbook.sheets.drive import Drive, FluidEnd
 from rebuildbook.sheets.fields import (
     Angle,
     Area,
+    Compliance,
     Difference,
     Force,
     Fraction,
     FractionOrZero,
     Gauge,
-    GaugeRange,
     Length,
     LengthOrZero,
     Number,
-    Power,
-    Rate,
     Remark,
     Slug,
     SpringRate,
@@ -27,49 +26,19 @@ from rebuildbook.sheets.fields import (
     TemperatureRange,
     Text,
     ThreadText,
-    Torque,
     TorqueOrRange,
     TorqueWindow,
     Volume,
     YesNo,
 )
-
-
-class Part(BaseModel):
-    """Base of every sheet part: unknown fields are errors, values do not change."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True, arbitrary_types_allowed=True)
-
+from rebuildbook.sheets.part import Part
+from rebuildbook.sheets.relief import Relief
+from rebuildbook.sheets.seals import Seal
+from rebuildbook.sheets.wear import WearLimit
 
 Architecture = Literal[
     "double-acting-piston", "single-acting-piston", "plunger", "double-diaphragm"
 ]
-
-
-class Drive(Part):
-    """What drives the pump, and what it can push at most."""
-
-    kind: Literal["air", "hydraulic", "electric"]
-    supply_max: Gauge | None = Field(None, description="Highest supply the drive may be given")
-    piston_diameter: Length | None = Field(None, description="Air or oil motor piston diameter")
-    area_ratio: Number | None = Field(
-        None, description="Drive area over fluid area, where diameters are not known"
-    )
-    friction: Fraction | None = Field(None, description="Share of the drive force lost to friction")
-    power: Power | None = None
-    stall_torque: Torque | None = Field(None, description="Largest torque at the crank")
-
-
-class FluidEnd(Part):
-    """The wetted working end: bores, stroke, rate."""
-
-    bore: Length | None = Field(None, description="Cylinder bore, or plunger diameter")
-    rod: Length | None = Field(None, description="Rod that passes the fluid side")
-    stroke: Length | None = None
-    plungers: int = Field(1, ge=1, le=12, description="Pistons or plungers working together")
-    volume_per_cycle: Volume | None = Field(None, description="Where bore and stroke do not tell")
-    rate_max: Rate = Field(description="Highest cycle rate")
-    volumetric_efficiency: Fraction | None = None
 
 
 class PressurePart(Part):
@@ -78,6 +47,7 @@ class PressurePart(Part):
     what: Text
     max_working_pressure: Gauge
     max_test_pressure: Gauge | None = None
+    burst_pressure: Gauge | None = Field(None, description="Where the maker gives it")
 
 
 class Circle(Part):
@@ -329,29 +299,6 @@ class CheckValve(Part):
     cracking_max: Difference | None = None
 
 
-class Relief(Part):
-    """The relief valve that protects the pump."""
-
-    what: Text
-    where: Text
-    range: GaugeRange
-    orifice_area: Area
-    discharge_coefficient: Number | None = None
-    set_tolerance: Fraction | None = Field(None, description="Where the maker gives a closer one")
-    blowdown: Fraction | None = Field(None, description="Set to reseat, as a share of the set")
-    set_pressure: Gauge = Field(description="What it is to be set at on this model")
-
-
-class WearLimit(Part):
-    """A measured feature, what it is when new, and where it ends."""
-
-    what: Text
-    new: Length
-    reuse_limit: Length = Field(description="Reuse as it is up to here")
-    rework_limit: Length | None = Field(None, description="Rework is possible up to here")
-    rework: Text | None = None
-
-
 class ModelSheet(Part):
     """One pump model."""
 
@@ -365,10 +312,17 @@ class ModelSheet(Part):
     pressure_parts: dict[Slug, PressurePart] = Field(min_length=1, max_length=100)
     joints: dict[Slug, Joint] = Field(min_length=1, max_length=100)
     check_valves: dict[Slug, CheckValve] = Field(min_length=1, max_length=100)
+    seals: dict[Slug, Seal] = Field(default_factory=dict, max_length=100)
     special_threads: dict[Slug, SpecialThread] = Field(default_factory=dict, max_length=100)
     rod: Rod | None = None
     temperature_range: TemperatureRange | None = Field(
         None, description="Coldest and hottest that the unit comes to in service"
     )
     relief: Relief | None = None
+    trapped_volume: Volume | None = Field(
+        None, description="Liquid between the outlet checks and the shut outlet"
+    )
+    hose_compliance: Compliance | None = Field(
+        None, description="What the hoses of that section grow by with the pressure"
+    )
     wear_limits: dict[Slug, WearLimit] = Field(default_factory=dict, max_length=200)

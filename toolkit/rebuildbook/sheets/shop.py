@@ -7,6 +7,7 @@ from typing import Literal
 
 from pydantic import Field
 
+from rebuildbook.calculators.lubricant_rules import Base
 from rebuildbook.sheets.fields import (
     Accuracy,
     Angle,
@@ -24,7 +25,7 @@ from rebuildbook.sheets.fields import (
     TorqueRange,
     YesNo,
 )
-from rebuildbook.sheets.model import Part
+from rebuildbook.sheets.part import Part
 
 
 class Wrench(Part):
@@ -63,6 +64,10 @@ class Consumable(Part):
     what: Text
     kind: Literal["lubricant", "threadlocker", "sealant", "cleaner"]
     strength: Literal["low", "medium", "high"] | None = None
+    base: Base | None = Field(None, description="What a lubricant or sealant is made with")
+    fluid_class: Text | None = Field(
+        None, description="Of a cleaner: a fluid, or class of fluids, of the elastomer table"
+    )
     silicone_free: YesNo | None = None
     working_time: DurationOrRange | None = None
     fixture_time: DurationOrRange | None = None

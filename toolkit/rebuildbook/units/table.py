@@ -22,6 +22,7 @@ class Dimension:
 
 _DIMENSIONS = (
     Dimension("length", "m", ("mm",), ("in",), "63.5 mm, 2 1/2 in, 5 thou"),
+    Dimension("head", "m", ("m",), ("ft",), "2.5 m, 8 ft"),
     Dimension("area", "m^2", ("mm^2", "cm^2"), ("in^2",), "71 mm^2, 0.11 in^2"),
     Dimension("volume", "m^3", ("L", "mL"), ("gal", "in^3"), "1.2 L, 73 in^3"),
     Dimension(
@@ -37,6 +38,8 @@ _DIMENSIONS = (
     Dimension("viscosity", "Pa*s", ("mPa*s", "Pa*s"), ("cP",), "120 mPa*s, 120 cP"),
     Dimension("temperature", "K", ("degC", "K"), ("degF",), "20 °C, 68 °F", signed=True),
     Dimension("flow", "m^3/s", ("L/min", "m^3/h"), ("gal/min",), "12 L/min, 3 gal/min"),
+    Dimension("air volume", "m^3", ("L", "m^3"), ("ft^3",), "28 L, 1 ft^3"),
+    Dimension("air flow", "m^3/s", ("L/min", "m^3/h"), ("ft^3/min",), "600 L/min, 21 ft^3/min"),
     Dimension("rate", "1/s", ("1/min", "Hz"), ("1/min",), "40 cycles/min, 950 rpm"),
     Dimension("time", "s", ("min", "h", "s", "d"), ("min", "h", "s", "d"), "10 min, 24 h"),
     Dimension("speed", "m/s", ("m/s", "mm/s", "mm/min"), ("ft/s", "in/s", "in/min"), "0.4 m/s"),
@@ -44,6 +47,17 @@ _DIMENSIONS = (
     Dimension("angle", "rad", ("deg", "rad"), ("deg",), "90 deg", signed=True),
     Dimension("fraction", "", ("%",), ("%",), "60 %, 0.18"),
     Dimension("number", "", ("",), ("",), "0.18, 1.2"),
+    Dimension("expansion", "1/K", ("1/K",), ("1/degF",), "0.00021 1/K, 0.07 %/K", signed=True),
+    Dimension(
+        "specific heat",
+        "J/kg/K",
+        ("J/kg/K", "kJ/kg/K"),
+        ("Btu/lb/degF",),
+        "4.18 kJ/kg/K, 1 Btu/lb/°F",
+    ),
+    Dimension("compliance", "m^3/Pa", ("mL/bar",), ("in^3/psi",), "0.4 mL/bar, 0.002 in^3/psi"),
+    Dimension("warming", "K", ("K",), ("delta_degF",), "12 K", signed=True),
+    Dimension("pressure per degree", "Pa/K", ("bar/K",), ("psi/degF",), "8 bar/K", signed=True),
 )
 DIMENSIONS = {dimension.name: dimension for dimension in _DIMENSIONS}
 
@@ -59,7 +73,8 @@ PINT = {
     "K": "kelvin", "deg": "degree", "rad": "radian", "%": "percent", "W": "watt",
     "kW": "kilowatt", "hp": "horsepower", "Hz": "1/second", "rpm": "1/minute", "P": "poise",
     "cP": "centipoise", "St": "stokes", "cSt": "centistokes", "cycles": "dimensionless",
-    "gpm": "gallon/minute", "lpm": "liter/minute", "mil": "thou", "J": "joule",
+    "gpm": "gallon/minute", "lpm": "liter/minute", "mil": "thou", "J": "joule", "kJ": "kilojoule",
+    "Btu": "Btu", "delta_degF": "delta_degree_Fahrenheit",
 }  # fmt: skip
 
 # other spellings of one token; two candidates mean the field has to say which
@@ -105,7 +120,9 @@ ASK = {
     "mmHg": "write vacuum as an absolute pressure in mbar, kPa or psi",
 }
 
-_SHOWN = {"degC": "°C", "degF": "°F", "deg": "°", "1/min": "/min", "1/s": "/s"}
+_SHOWN = {
+    "degC": "°C", "degF": "°F", "delta_degF": "°F", "deg": "°", "1/min": "/min", "1/s": "/s",
+}  # fmt: skip
 
 
 def pint_expression(canonical: str) -> str:
@@ -139,6 +156,8 @@ def _one(piece: str) -> str:
         return "1"
     base, _, power = piece.partition("^")
     expression = PINT[base]
+    if base in {"degC", "degF"}:  # a degree inside a product is a difference
+        expression = f"delta_{expression}"
     if "/" in expression:
         expression = f"({expression})"
     return f"{expression}**{power}" if power else expression
@@ -167,4 +186,5 @@ def shown_unit(canonical: str) -> str:
     """
     if canonical in _SHOWN:
         return _SHOWN[canonical]
-    return canonical.replace("^2", "²").replace("^3", "³").replace("*", "·")
+    degrees = canonical.replace("degC", "°C").replace("degF", "°F")
+    return degrees.replace("^2", "²").replace("^3", "³").replace("*", "·")

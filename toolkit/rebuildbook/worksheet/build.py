@@ -15,13 +15,17 @@ from rebuildbook.worksheet.evenness import evenness
 from rebuildbook.worksheet.identity import identity
 from rebuildbook.worksheet.inspection import inspection
 from rebuildbook.worksheet.joints import joints
+from rebuildbook.worksheet.leaks import leaks
 from rebuildbook.worksheet.model import Section
 from rebuildbook.worksheet.orders import orders
 from rebuildbook.worksheet.plan import plan_joints
 from rebuildbook.worksheet.preload import preloads
 from rebuildbook.worksheet.relief import assess, highest_pressure, relief
+from rebuildbook.worksheet.relief_installed import relief_more
 from rebuildbook.worksheet.rod import rod_section
+from rebuildbook.worksheet.running import running
 from rebuildbook.worksheet.safety import make_safe
+from rebuildbook.worksheet.seals import seals
 from rebuildbook.worksheet.service import service
 from rebuildbook.worksheet.summary import findings_first, sign_off
 from rebuildbook.worksheet.under_load import under_load
@@ -50,14 +54,18 @@ class Worksheet:
             make_safe(context),
             identity(context, unit),
             inspection(context),
+            leaks(context),
             joints(context, plans),
             preloads(context, plans, clamps, loads),
             service(context, plans, clamps, loads),
             rod_section(context, unit, by_joint, highest),
+            seals(context, by_joint, highest),
             orders(context, plans),
             evenness(context, plans),
             checks(context),
+            running(context, unit),
             relief(context, unit, valve),
+            relief_more(context, unit, valve),
             bench_test(context),
             sign_off(context),
         )

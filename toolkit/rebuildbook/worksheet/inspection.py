@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from rebuildbook.calculators.wear import disposition, wear_used
-from rebuildbook.sheets.model import WearLimit
+from rebuildbook.sheets.wear import WearLimit
 from rebuildbook.units import Amount
 from rebuildbook.worksheet.context import Context
 from rebuildbook.worksheet.model import (

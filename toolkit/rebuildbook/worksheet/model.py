@@ -45,6 +45,8 @@ class Value:
     def other(self) -> str:
         """The value in the other system's unit; empty where both systems share it."""
         kind = DIMENSIONS[self.dimension]
+        if self.unit in kind.us and self.unit in kind.metric:
+            return ""
         system = "metric" if self.unit in kind.us and self.unit not in kind.metric else "us"
         unit = shop_unit(self.dimension, system, self.si)
         if unit == self.unit:

@@ -17,7 +17,7 @@ from rebuildbook.calculators.relief import (
 )
 from rebuildbook.figures.pressure_ladder import Rung, pressure_ladder
 from rebuildbook.figures.style import svg
-from rebuildbook.sheets.model import Relief
+from rebuildbook.sheets.relief import Relief
 from rebuildbook.units import Amount, show
 from rebuildbook.worksheet.context import Context
 from rebuildbook.worksheet.facts import given_line, text_line
@@ -101,7 +101,9 @@ def inputs_of(context: Context, unit: Unit) -> ReliefInputs:
         set_read=read.set_pressure.nominal if read else None,
         reseat_read=_nominal(read.reseat_pressure) if read else None,
         tolerance=_nominal(valve.set_tolerance),
+        overpressure=_nominal(valve.overpressure),
         blowdown=_nominal(valve.blowdown),
+        balanced=valve.balanced,
         range_low=valve.range.low,
         range_high=valve.range.high,
         orifice_area=valve.orifice_area.nominal,
@@ -117,17 +119,22 @@ def _limits(context: Context) -> Table:
     parts = sorted(
         context.model.pressure_parts.values(), key=lambda part: part.max_working_pressure.nominal
     )
-    rows = tuple(
-        (
-            part.what,
-            part.max_working_pressure.canonical,
-            part.max_test_pressure.canonical if part.max_test_pressure else "not given",
-        )
+    header = ["Part", "Highest working pressure", "Highest test pressure"]
+    rows = [
+        [part.what, part.max_working_pressure.canonical, _said(part.max_test_pressure)]
         for part in parts
-    )
+    ]
+    if any(part.burst_pressure for part in parts):
+        header.append("Burst pressure")
+        for row, part in zip(rows, parts, strict=True):
+            row.append(_said(part.burst_pressure))
     note = f"Weakest first. From {context.source('model', 'pressure_parts')}."
-    header = ("Part", "Highest working pressure", "Highest test pressure")
-    return Table("What the pressure parts stand", header, rows, note)
+    shown = tuple(tuple(row) for row in rows)
+    return Table("What the pressure parts stand", tuple(header), shown, note)
+
+
+def _said(amount: Amount | None) -> str:
+    return "not given" if amount is None else amount.canonical
 
 
 def _lines(context: Context, unit: Unit, valve: Relief, check: ReliefCheck) -> Iterator[Line]:
@@ -164,7 +171,7 @@ def _lines(context: Context, unit: Unit, valve: Relief, check: ReliefCheck) -> I
         "set less tolerance",
         model,
     )
-    back = context.job.duty.back_pressure
+    back = None if valve.balanced else context.job.duty.back_pressure
     high = {"p_set": set_value, "delta": tolerance} | ({"p_back": given(back)} if back else {})
     yield Line(
         "relief.opens-high",
@@ -176,11 +183,11 @@ def _lines(context: Context, unit: Unit, valve: Relief, check: ReliefCheck) -> I
         "set with tolerance" + (" and back pressure, valve not balanced" if back else ""),
         model,
     )
-    yield from _relieving(context, check)
+    yield from _relieving(context, valve, check)
     yield from _capacity(context, unit, valve, check)
 
 
-def _relieving(context: Context, check: ReliefCheck) -> Iterator[Line]:
+def _relieving(context: Context, valve: Relief, check: ReliefCheck) -> Iterator[Line]:
     at = check.pressures
     if at.relieving is not None and at.opens_high is not None:
         rise = at.relieving - at.opens_high
@@ -194,7 +201,9 @@ def _relieving(context: Context, check: ReliefCheck) -> Iterator[Line]:
                 "p_high": context.value(at.opens_high, "pressure"),
                 "Delta": context.value(rise, "pressure"),
             },
-            "liquid overpressure 10 % or 3 psi, the greater (ASME BPVC VIII-1, from memory)",
+            "the maker's overpressure"
+            if valve.overpressure
+            else "liquid overpressure 10 % or 3 psi, the greater (ASME BPVC VIII-1, from memory)",
         )
     if at.reseat is not None:
         yield Line(
