@@ -182,3 +182,16 @@ def test_what_cannot_be_drawn_is_refused() -> None:
         o_ring_gland(RING, gland, found, 0.0, "imperial")
     with pytest.raises(ValueError, match="leaves no groove"):
         o_ring_gland(RING, gland, found, 5e-3)
+
+
+@each
+def test_without_words_the_drawing_is_the_same_and_small(name):
+    gland, clearance = GLANDS[name]
+    found = assess_o_ring(RING, gland)
+    bare = o_ring_gland(RING, gland, found, clearance, words=False)
+    told = o_ring_gland(RING, gland, found, clearance)
+    shorter = [text.get_text() for text in bare.axes[0].texts]
+    assert set(shorter) < {text.get_text() for text in told.axes[0].texts}
+    areas = [_area(_patch(figure, "squeezed").get_xy()) for figure in (bare, told)]
+    assert areas[0] == pytest.approx(areas[1], rel=0.01)
+    assert len(style.svg(bare)) < 10_000 < len(style.svg(told))

@@ -34,7 +34,7 @@ PLANTED = {
         ("hold", "relief.full-flow"),
         ("hold", "relief.pops"),
     },
-    "TW-2608": {("hold", "checks.left-inlet.fitted")},
+    "TW-2608": {("hold", "checks.left-inlet.fitted"), ("hold", "seals.inlet-rings.touches")},
     "TW-2609": {("hold", "test.stall")},
     "TW-2610": {
         ("query", "inspection.piston-rod"),

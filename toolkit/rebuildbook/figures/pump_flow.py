@@ -93,38 +93,35 @@ def delivery(cycle: CycleFlow, unit: str = "L/min", *, width_mm: float = style.C
         )
     )
     scale = to_unit(1.0, unit)
-    top = scale * float(cycle.total.max())
     axes.set_axis_off()
     axes.set_xlim(0.0, 1.0)
-    axes.set_ylim(0.0, 1.04 * top)
-    for start, end in (((0.0, 0.0), (1.0, 0.0)), ((0.0, 0.0), (0.0, top))):
-        axes.plot(*zip(start, end, strict=True), color=style.SOFT, lw=style.THIN, clip_on=False)
-    if overlap(cycle):
-        for flow in cycle.parts:
-            given = np.where(flow > 0.0, scale * flow, np.nan)
-            axes.plot(
-                cycle.phase[::4], given[::4], color=style.ACCENT, lw=style.THIN, clip_on=False,
-                gid="part",
-            )  # fmt: skip
-    axes.plot(
-        cycle.phase,
-        scale * cycle.total,
-        color=style.INK,
-        lw=style.HEAVY,
-        clip_on=False,
-        gid="total",
-    )
-    mean = scale * cycle.mean
-    axes.plot(
-        (0.0, 1.0), (mean, mean), color=style.INK, lw=style.THIN, ls=(0, (8, 3)), clip_on=False,
-        gid="mean",
-    )  # fmt: skip
+    axes.set_ylim(0.0, 1.04 * scale * float(cycle.total.max()))
+    _short_lines(axes, cycle, scale)
+    _short_numbers(axes, scale * cycle.mean, scale * float(cycle.total.max()))
+    return figure
+
+
+def _short_lines(axes: Axes, cycle: CycleFlow, scale: float) -> None:
+    top, mean = scale * float(cycle.total.max()), scale * cycle.mean
+    rule: Any = {"color": style.SOFT, "lw": style.THIN, "clip_on": False}
+    axes.plot((0.0, 1.0), (0.0, 0.0), **rule)
+    axes.plot((0.0, 0.0), (0.0, top), **rule)
+    thin: Any = {"color": style.ACCENT, "lw": style.THIN, "clip_on": False, "gid": "part"}
+    for flow in cycle.parts if overlap(cycle) else ():
+        given = np.where(flow > 0.0, scale * flow, np.nan)
+        axes.plot(cycle.phase[::4], given[::4], **thin)
+    heavy: Any = {"color": style.INK, "lw": style.HEAVY, "clip_on": False, "gid": "total"}
+    axes.plot(cycle.phase, scale * cycle.total, **heavy)
+    dashed: Any = {"color": style.INK, "lw": style.THIN, "ls": (0, (8, 3)), "clip_on": False}
+    axes.plot((0.0, 1.0), (mean, mean), gid="mean", **dashed)
+
+
+def _short_numbers(axes: Axes, mean: float, top: float) -> None:
     for at, text in ((0.0, "0"), (0.5, "½"), (1.0, "1")):
         axes.text(at, -0.02 * top, text, size=style.SMALL, ha="center", va="top")
     close = top - mean < 0.12 * top  # the two numbers would stand on each other
-    for height, told in ((mean, mean), *(() if close else ((top, top),))):
-        axes.text(-0.012, height, number(told), size=style.SMALL, ha="right", va="center")
-    return figure
+    for height in (mean,) if close else (mean, top):
+        axes.text(-0.012, height, number(height), size=style.SMALL, ha="right", va="center")
 
 
 def overlap(cycle: CycleFlow) -> bool:

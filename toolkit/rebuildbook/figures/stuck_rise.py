@@ -89,34 +89,52 @@ def stuck_strip(rise: StuckRise, unit: str = "bar") -> Figure:
     own: dict[str, Any] = {"color": style.INK, "clip_on": False}
     shown = [to_unit(p, unit) for p in rise.pressures(places)]
     axes.plot(places, shown, linewidth=style.LINE, gid="rise", **own)
-    number_of = {ranked.part.name: place for place, ranked in enumerate(rise.ranking, 1)}
-    marks = [(m.pressure, str(number_of[m.name]), _LOOKS[m.kind]) for m in rise.milestones]
+    place_of = {ranked.part.name: place for place, ranked in enumerate(rise.ranking, 1)}
+    names: dict[float, list[int]] = {}
+    looks: dict[float, tuple[Any, float]] = {}
+    for mark in rise.milestones:
+        height = to_unit(mark.pressure, unit)
+        names.setdefault(height, []).append(place_of[mark.name])
+        looks.setdefault(height, _LOOKS[mark.kind])
     if math.isfinite(rise.stall):
-        marks.append((rise.stall, "", (":", style.LINE)))
-    numbers: dict[float, str] = {}
-    for pressure, number_, look in marks:
-        height = to_unit(pressure, unit)
-        if height not in numbers:
-            axes.plot(
-                [0.0, strokes], [height] * 2, linestyle=look[0], linewidth=style.THIN,
-                color=style.SOFT, clip_on=False, gid="mark",
-            )  # fmt: skip
-        numbers[height] = f"{numbers.get(height, '')} {number_}".strip()
-    axes.set_xlim(0.0, strokes)
-    reach = 1.05 * to_unit(top, unit)
-    wanted = [height / reach for height in sorted(numbers)]
-    middles = spread(wanted, [0.07] * len(wanted), 0.0, 1.0)
-    axes.set_ylim(0.0, reach)
-    for height, middle in zip(sorted(numbers), middles, strict=True):
-        axes.text(
-            1.01 * strokes, middle * reach, numbers[height], size=style.SMALL, va="center",
-            gid="name",
+        names.setdefault(to_unit(rise.stall, unit), [])
+        looks.setdefault(to_unit(rise.stall, unit), (":", style.LINE))
+    for height, look in looks.items():
+        axes.plot(
+            [0.0, strokes], [height] * 2, linestyle=look[0], linewidth=style.THIN,
+            color=style.SOFT, clip_on=False, gid="mark",
         )  # fmt: skip
+    _number_marks(axes, names, strokes, 1.05 * to_unit(top, unit))
     axes.xaxis.set_major_locator(MaxNLocator(4))
     axes.yaxis.set_major_locator(MaxNLocator(4))
     axes.tick_params(length=0.0, pad=2)
     axes.grid(visible=False)
     return figure
+
+
+def _number_marks(axes: Axes, names: dict[float, list[int]], strokes: float, top: float) -> None:
+    """Write the places of the parts beside their marks, moved apart."""
+    axes.set_xlim(0.0, strokes)
+    axes.set_ylim(0.0, top)
+    heights = sorted(height for height in names if names[height])
+    wanted = [height / top for height in heights]
+    middles = spread(wanted, [0.07] * len(wanted), 0.0, 1.0)
+    for height, middle in zip(heights, middles, strict=True):
+        axes.text(
+            1.01 * strokes, middle * top, _runs(sorted(names[height])), size=style.SMALL,
+            va="center", gid="name",
+        )  # fmt: skip
+
+
+def _runs(places: list[int]) -> str:
+    """Write places briefly: 1 2 3 5 as "1–3 5"."""
+    runs: list[list[int]] = []
+    for place in places:
+        if runs and place == runs[-1][-1] + 1:
+            runs[-1].append(place)
+        else:
+            runs.append([place])
+    return " ".join(f"{r[0]}–{r[-1]}" if len(r) > 1 else str(r[0]) for r in runs)
 
 
 def _top(rise: StuckRise, unit: str) -> float:

@@ -56,8 +56,8 @@ def leaks(context: Context) -> Section:
     blocks += leak_findings(context, sums)
     blocks += series((limit.name, _limit_line(context, limit)) for limit in limits)
     if unlimited:
-        whys = "; ".join(f"{place}: {why}" for place, why in unlimited.items())
-        blocks.append(Note(f"No size at which the wanted efficiency is lost. {whys}."))
+        whys = ", ".join(f"{place} ({why})" for place, why in unlimited.items())
+        blocks.append(Note(f"Not worked back to the wanted efficiency: {whys}."))
     blocks += wear_left(context, lives_of(context, limits))
     return Section("leaks", "What leaks, and what it costs", tuple(blocks))
 

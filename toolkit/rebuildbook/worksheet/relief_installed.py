@@ -272,7 +272,7 @@ def _full_flow(context: Context, unit: Unit, piped: Piped, check: ReliefCheck) -
             "and its lines looked at."
         )
     elif rising:
-        level, words = "query", "above set with overpressure, the valve is full open"
+        level, words = "query", "above set with overpressure: valve or lines are too tight"
         action = "Ask the maker for the valve or the lines that pass this pump's flow."
     where = "the drive stalls first at" if stops else "reaches"
     what = "limit" if late else "allowed while relieving"

@@ -11,7 +11,7 @@ from rebuildbook.calculators.drive import ATMOSPHERE, piston_area
 from rebuildbook.calculators.pump_flow import CycleFlow, Pulsation, Side, flow_over_cycle
 from rebuildbook.figures.pump_flow import delivery, overlap
 from rebuildbook.figures.style import svg
-from rebuildbook.units import show, shown_unit
+from rebuildbook.units import Amount, show, shown_unit
 from rebuildbook.worksheet.context import Context
 from rebuildbook.worksheet.in_motion import InMotion, in_motion
 from rebuildbook.worksheet.model import (
@@ -143,49 +143,45 @@ def _rate_lines(context: Context, unit: Unit, moving: InMotion) -> Iterator[Line
 
 def _supply_lines(context: Context, unit: Unit, moving: InMotion) -> Iterator[Line]:
     """Air or oil used: the most at the supply in hand, and what the motor takes as it runs."""
-    duty, spec = context.job.duty, context.model.drive
-    supply, run = duty.supply_pressure, moving.run
-    oil = spec.kind == "hydraulic"
-    size = "volume" if oil else "air volume"
+    oil, supply = context.model.drive.kind == "hydraulic", context.job.duty.supply_pressure
     if supply is not None:
-        swept, factors, inputs = _swept(context, unit, moving)
-        share = spec.clearance_share
-        dead = share.nominal if share and not oil else 0.0
-        filled = float(free_air_use.si(swept, supply.nominal, dead))
-        amount = swept if oil else filled
-        formula = factors
-        if not oil:
-            formula += "*((p_s + p_0)/p_0" + (" + c*p_s/p_0)" if dead else ")")
-            inputs |= {"p_s": given(supply), "p_0": context.value(ATMOSPHERE, "pressure")}
-            inputs |= {"c": given(share)} if share and dead else {}
-        yield Line(
-            "running.supply-cycle",
-            "Oil a cycle" if oil else "Free air a cycle, at the most",
-            context.value(amount, size),
-            "V_0",
-            formula,
-            inputs,
-            "swept volume of the motor"
-            + ("" if oil else " filled to the supply in hand; p₀ the atmosphere, absolute"),
-        )
-        if moving.rate:
-            per = "flow" if oil else "air flow"
+        cycle = _supply_of_a_cycle(context, unit, moving, supply)
+        yield cycle
+        if moving.rate and isinstance(cycle.value, Value):
+            flow = context.value(cycle.value.si * moving.rate, "flow" if oil else "air flow")
+            name = "Oil flow at that rate" if oil else "Free air at that rate, at the most"
+            inputs = {"V_0": cycle.value, "n": context.value(moving.rate, "rate")}
             yield Line(
-                "running.supply-most",
-                "Oil flow at that rate" if oil else "Free air at that rate, at the most",
-                context.value(amount * moving.rate, per),
-                "Q_0",
-                "V_0*n",
-                {"V_0": context.value(amount, size), "n": context.value(moving.rate, "rate")},
-                "a cycle × rate",
-            )
-    if run is not None and not oil:
+                "running.supply-most", name, flow, "Q_0", "V_0*n", inputs, "a cycle × rate"
+            )  # fmt: skip
+    if moving.run is not None and not oil:
         yield Line(
             "running.supply-used",
             "Free air at that rate, throttled to it",
-            context.value(run.supply_flow, "air flow"),
+            context.value(moving.run.supply_flow, "air flow"),
             method="chambers filled to what the load asks for; no leakage",
         )
+
+
+def _supply_of_a_cycle(context: Context, unit: Unit, moving: InMotion, supply: Amount) -> Line:
+    swept, formula, inputs = _swept(context, unit, moving)
+    method, share = "swept volume of the motor", context.model.drive.clearance_share
+    if context.model.drive.kind == "hydraulic":
+        volume = context.value(swept, "volume")
+        return Line("running.supply-cycle", "Oil a cycle", volume, "V_0", formula, inputs, method)
+    dead = share.nominal if share else 0.0
+    formula += "*((p_s + p_0)/p_0" + (" + c*p_s/p_0)" if dead else ")")
+    inputs |= {"p_s": given(supply), "p_0": context.value(ATMOSPHERE, "pressure")}
+    inputs |= {"c": given(share)} if share and dead else {}
+    return Line(
+        "running.supply-cycle",
+        "Free air a cycle, at the most",
+        context.value(float(free_air_use.si(swept, supply.nominal, dead)), "air volume"),
+        "V_0",
+        formula,
+        inputs,
+        f"{method} filled to the supply in hand; p₀ the atmosphere, absolute",
+    )
 
 
 def _swept(context: Context, unit: Unit, moving: InMotion) -> tuple[float, str, dict[str, Value]]:

@@ -82,6 +82,8 @@ def _limit(context: Context, part: PartLife) -> str:
 
 
 def _span(life: WearLife) -> str:
+    if life.verdict == "at the limit":
+        return "at it now"
     if not math.isfinite(life.time_low):
         return "no wear seen"
     if not math.isfinite(life.time_high):
@@ -104,7 +106,7 @@ def _trend(context: Context, part: PartLife) -> Picture:
         "wear-trend",
         f"{part.name} over its running hours: readings, line with its 90 % interval, limit. "
         "Upright: now.",
-        f"{part.name}: {_span(part.life)} left to {_limit(context, part)}",
+        f"{part.name} against its limit {_limit(context, part)}: {_span(part.life)}",
         functools.partial(_draw, part.life, unit),
     )
 
