@@ -49,7 +49,7 @@ def test_the_same_notebook_gives_the_same_bytes():
 def test_a_demo_job_is_short_and_small(demo):
     made = page_pdf(demo)
     assert len(made) < 1_000_000
-    assert len(pages(made)) <= 24
+    assert len(pages(made)) <= 28
     head = next(iter(demo.cells)).outputs[0].data["application/vnd.rebuildbook.section+json"]
     assert squeezed(head["head"]["job"]) in read(made)
 

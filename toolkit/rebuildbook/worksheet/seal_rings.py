@@ -17,7 +17,7 @@ from rebuildbook.calculators.o_ring import (
     assess_o_ring,
     squeeze_limits,
 )
-from rebuildbook.calculators.o_ring_gland import FaceGland, Gland, RadialGland, Service
+from rebuildbook.calculators.o_ring_gland import Gland, RadialGland, Service
 from rebuildbook.calculators.o_ring_load import (
     MOST_SQUEEZE,
     closing_force,
@@ -81,7 +81,7 @@ class RingFit:
     def remarks(self) -> tuple[Remark, ...]:
         """What is out of its range, fitted or in service."""
         found = (*self.fitted.remarks, *self.cold.remarks, *self.hot.remarks)
-        return tuple({remark.quantity + remark.severity: remark for remark in found}.values())
+        return tuple({remark.text: remark for remark in found}.values())
 
     def nearest_limit(self) -> tuple[float, str]:
         """How far it goes toward a limit, 1 being at it, and toward which."""
@@ -132,18 +132,19 @@ def fit_ring(
         unknown.append("hardness")
     if isinstance(gland, RadialGland) and seal.clearance is None:
         unknown.append("clearance beside the groove")
+    fitted = assess_o_ring(ring, gland)
     return RingFit(
         name,
         seal,
         ring,
         gland,
-        assess_o_ring(ring, gland),
+        fitted,
         assess_o_ring(ring, gland, cold),
         assess_o_ring(ring, gland, hot),
         ends,
         worn,
         _gap(context, seal, worn, highest, unknown),
-        _squeezed(context, seal, ring, gland, joints, unknown),
+        _squeezed(seal, ring, fitted, joints, unknown),
         tuple(unknown),
     )
 
@@ -184,20 +185,15 @@ def _gap(
 
 
 def _squeezed(
-    context: Context,
-    seal: ORingSeal,
-    ring: ORing,
-    gland: Gland,
-    joints: Joints,
-    unknown: list[str],
+    seal: ORingSeal, ring: ORing, fitted: Assessment, joints: Joints, unknown: list[str]
 ) -> Squeezed | None:
-    if seal.joint is None or seal.hardness is None or not isinstance(gland, FaceGland):
+    if seal.joint is None or seal.hardness is None or fitted.use != "face":
         return None
     plan, clamp, load = joints[seal.joint]
     if clamp is None or load is None:
         unknown.append(f"clamp left of {seal.joint}")
         return None
-    squeeze = assess_o_ring(ring, gland).squeeze_share.high
+    squeeze = fitted.squeeze_share.high
     if not 0.0 < squeeze <= MOST_SQUEEZE:
         unknown.append("load at such a squeeze")
         return None
