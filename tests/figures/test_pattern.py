@@ -232,7 +232,6 @@ def test_svg_is_small_and_carries_no_date_nor_outside_address() -> None:
     assert "metadata" not in text
     assert set(re.findall(r"https?://[^\"]+", text)) == {
         "http://www.w3.org/2000/svg",
-        "http://www.w3.org/1999/xlink",
     }
     assert "<title>Tightening &lt;pattern&gt;</title>" in text
 
