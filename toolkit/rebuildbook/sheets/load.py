@@ -58,11 +58,13 @@ class SheetStore:
         if known is None:
             return validate(source, model)
         touched = [tuple(str(step) for step in path) for path in source.overridden]
+        if not touched:
+            return known
         try:
-            mixed = replace(source, data=_grafted(source.data, known, touched))
-            return validate(mixed, model) if touched else known
+            made = validate(replace(source, data=_grafted(source.data, known, touched)), model)
         except SheetError:
             return validate(source, model)  # its words are for the plain values
+        return known.model_copy(update={path[0]: getattr(made, path[0]) for path in touched})
 
     def _as_it_lies(self, source: Source, model: type[BaseModel]) -> BaseModel | None:
         try:

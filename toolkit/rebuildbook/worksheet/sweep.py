@@ -181,7 +181,8 @@ def prepare(
 ) -> Prepared:
     """Read the sheets and check what is asked; raises SheetError with all that is wrong.
 
-    A card that is wrong as it stands will do if some point of the sweep makes it good.
+    A card that is wrong as it stands will do if the first, the middle or the last point of the
+    sweep makes it good.
     """
     store = SheetStore()
     sources, problems = read_sheets(card, list(settings), store)
@@ -217,11 +218,14 @@ def _first_good(
 def _check_shown(show: Sequence[str], cases: list[Case]) -> None:
     known: dict[str, None] = {}
     for case in cases:
-        lines, findings = parts(case)
+        try:
+            lines, findings = parts(case)
+        except (ValueError, ArithmeticError):
+            continue  # one point that fails is kept with its error
         known |= dict.fromkeys([line.id for line in lines] + [found.id for found in findings])
     problems = []
     for wanted in show:
-        if any(fnmatch.fnmatchcase(id_, wanted) for id_ in known):
+        if not known or any(matches(id_, [wanted]) for id_ in known):
             continue
         near = difflib.get_close_matches(wanted, known, 3, 0.5)
         hint = f"did you mean {' or '.join(near)}?" if near else "results.json of a run has the ids"
