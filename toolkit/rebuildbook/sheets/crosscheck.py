@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import difflib
 import graphlib
-from collections.abc import Callable, Collection, Iterator
 
 from rebuildbook.calculators.materials import material
 from rebuildbook.calculators.thread_friction import friction
@@ -14,12 +12,11 @@ from rebuildbook.sheets.drive import AirPassage, Drive
 from rebuildbook.sheets.job import JobCard
 from rebuildbook.sheets.leaks import check_leaks, check_wear
 from rebuildbook.sheets.model import Joint, ModelSheet
+from rebuildbook.sheets.pointing import Found, known, nowhere
 from rebuildbook.sheets.seal_checks import check_consumables, check_fitted, check_seals
 from rebuildbook.sheets.shop import ShopSheet
 from rebuildbook.sheets.source import PathKey, Problem, Source
 from rebuildbook.sheets.special import thread_of
-
-Found = Iterator[tuple[str, PathKey, str]]
 
 
 def crosscheck(
@@ -37,14 +34,7 @@ def _shop(shop: ShopSheet) -> Found:
     for name, thing in shop.consumables.items():
         if thing.condition is not None:
             at: PathKey = ("consumables", name, "condition")
-            yield from _reference(at, friction, thing.condition, sheet="shop")
-
-
-def _nowhere(name: str, kind: str, offered: Collection[str]) -> str:
-    near = difflib.get_close_matches(name, offered, 1, 0.5)
-    listed = ", ".join(sorted(offered)) or "none"
-    hint = f"did you mean {near[0]}?" if near else f"there are {listed}"
-    return f"{name!r} is not a {kind}; {hint}"
+            yield from known(at, friction, thing.condition, sheet="shop")
 
 
 def _model(model: ModelSheet, shop: ShopSheet) -> Found:
@@ -54,16 +44,16 @@ def _model(model: ModelSheet, shop: ShopSheet) -> Found:
             yield "model", (*at, "layout"), f"is missing; {joint.count} fasteners need a layout"
         for index, before in enumerate(joint.follows):
             if before not in model.joints:
-                message = _nowhere(before, "joint of this model", model.joints)
+                message = nowhere(before, "joint of this model", model.joints)
                 yield "model", (*at, "follows", index), message
         for field in ("lubricant", "threadlocker"):
             named = getattr(joint, field)
             if named is not None and named not in shop.consumables:
-                message = _nowhere(named, "consumable of the shop sheet", shop.consumables)
+                message = nowhere(named, "consumable of the shop sheet", shop.consumables)
                 yield "model", (*at, field), message
         yield from _joint_references(at, joint, model)
         if joint.holds is not None and joint.holds not in model.pressure_parts:
-            message = _nowhere(joint.holds, "pressure part of this model", model.pressure_parts)
+            message = nowhere(joint.holds, "pressure part of this model", model.pressure_parts)
             yield "model", (*at, "holds"), message
     yield from _check_valves(model)
     yield from _bursts(model)
@@ -101,7 +91,7 @@ def _relief(model: ModelSheet) -> Found:
 def _check_valves(model: ModelSheet) -> Found:
     for name, valve in model.check_valves.items():
         if valve.part not in model.pressure_parts:
-            message = _nowhere(valve.part, "pressure part of this model", model.pressure_parts)
+            message = nowhere(valve.part, "pressure part of this model", model.pressure_parts)
             yield "model", ("check_valves", name, "part"), message
         spring = valve.spring
         if spring is not None and spring.seated_force is None:
@@ -111,28 +101,18 @@ def _check_valves(model: ModelSheet) -> Found:
                     yield "model", ("check_valves", name, "spring", field), message
         for part in (("ball", "material"), ("seat", "material")):
             named = getattr(getattr(valve, part[0]), part[1])
-            yield from _reference(("check_valves", name, *part), material, named)
-
-
-def _reference(
-    path: PathKey, look_up: Callable[[str], object], name: str, sheet: str = "model"
-) -> Found:
-    """A name that a reference table must have; the table's own words say what is near."""
-    try:
-        look_up(name)
-    except (ValueError, LookupError) as problem:
-        yield sheet, path, str(problem)
+            yield from known(("check_valves", name, *part), material, named)
 
 
 def _joint_references(at: PathKey, joint: Joint, model: ModelSheet) -> Found:
     yield from _thread(at, joint, model)
-    yield from _reference((*at, "condition"), friction, joint.condition)
+    yield from known((*at, "condition"), friction, joint.condition)
     for index, layer in enumerate(joint.layers):
-        yield from _reference((*at, "layers", index, "material"), material, layer.material)
+        yield from known((*at, "layers", index, "material"), material, layer.material)
     if joint.tapped is not None:
-        yield from _reference((*at, "tapped", "material"), material, joint.tapped.material)
+        yield from known((*at, "tapped", "material"), material, joint.tapped.material)
     if joint.flange is not None:
-        yield from _reference((*at, "flange", "material"), material, joint.flange.material)
+        yield from known((*at, "flange", "material"), material, joint.flange.material)
     layout = joint.layout
     if layout is None:
         return
@@ -154,17 +134,17 @@ def _thread(at: PathKey, joint: Joint, model: ModelSheet) -> Found:
     except ValueError as problem:
         yield "model", (*at, "thread"), str(problem)
         return
-    yield from _reference(
+    yield from known(
         (*at, "strength_class"), lambda name: strength_class(name, thread), joint.strength_class
     )
     if joint.external_class is not None:
-        yield from _reference(
+        yield from known(
             (*at, "external_class"),
             lambda name: external_limits(thread, name),
             joint.external_class,
         )
     if joint.internal_class is not None:
-        yield from _reference(
+        yield from known(
             (*at, "internal_class"),
             lambda name: internal_limits(thread, name),
             joint.internal_class,
@@ -176,9 +156,9 @@ def _rod(model: ModelSheet) -> Found:
     if rod is None:
         return
     if rod.joint not in model.joints:
-        message = _nowhere(rod.joint, "joint of this model", model.joints)
+        message = nowhere(rod.joint, "joint of this model", model.joints)
         yield "model", ("rod", "joint"), message
-    yield from _reference(("rod", "material"), material, rod.material)
+    yield from known(("rod", "material"), material, rod.material)
     if rod.effective_diameter is None and model.fluid_end.bore is None:
         message = "is missing; without a bore the sheet does not say what the pressure works on"
         yield "model", ("rod", "effective_diameter"), message
@@ -258,17 +238,17 @@ def _job(job: JobCard, model: ModelSheet, shop: ShopSheet) -> Found:
     for field, offered, kind in pointing:
         for name in getattr(job, field):
             if name not in offered:
-                yield "job", (field, name), _nowhere(name, kind, offered)
+                yield "job", (field, name), nowhere(name, kind, offered)
     for joint, use in job.tools.items():
         if use.wrench not in shop.wrenches:
-            message = _nowhere(use.wrench, "wrench of the shop sheet", shop.wrenches)
+            message = nowhere(use.wrench, "wrench of the shop sheet", shop.wrenches)
             yield "job", ("tools", joint, "wrench"), message
         if use.adapter is not None and use.adapter not in shop.adapters:
-            message = _nowhere(use.adapter, "adapter of the shop sheet", shop.adapters)
+            message = nowhere(use.adapter, "adapter of the shop sheet", shop.adapters)
             yield "job", ("tools", joint, "adapter"), message
     for joint, used in job.consumables_used.items():
         if used not in shop.consumables:
-            message = _nowhere(used, "consumable of the shop sheet", shop.consumables)
+            message = nowhere(used, "consumable of the shop sheet", shop.consumables)
             yield "job", ("consumables_used", joint), message
     for joint, readings in job.torque_readings.items():
         if joint in model.joints and len(readings) > model.joints[joint].count:
@@ -282,7 +262,7 @@ def _pops(job: JobCard, shop: ShopSheet) -> Found:
     if read is None:
         return
     if read.gauge is not None and read.gauge not in shop.gauges:
-        message = _nowhere(read.gauge, "gauge of the shop sheet", shop.gauges)
+        message = nowhere(read.gauge, "gauge of the shop sheet", shop.gauges)
         yield "job", ("relief_setting", "gauge"), message
     if read.reseats and len(read.reseats) != len(read.pops):
         message = f"has {len(read.reseats)} reseats for {len(read.pops)} pops; each has its own"

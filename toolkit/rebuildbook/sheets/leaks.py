@@ -2,17 +2,13 @@
 
 from __future__ import annotations
 
-import difflib
-from collections.abc import Collection, Iterator
-
 from rebuildbook.calculators.leak_places import Architecture, Place, places
 from rebuildbook.calculators.rheology import HerschelBulkley
 from rebuildbook.sheets.job import JobCard
 from rebuildbook.sheets.model import ModelSheet
+from rebuildbook.sheets.pointing import Found, nowhere
 from rebuildbook.sheets.source import PathKey
 from rebuildbook.sheets.wear import SeatDefect, WearLimit
-
-Found = Iterator[tuple[str, PathKey, str]]
 
 _NAMES: dict[str, Architecture] = {
     "double-acting-piston": "double-acting piston",
@@ -49,7 +45,7 @@ def check_leaks(model: ModelSheet) -> Found:
         at: PathKey = ("wear_limits", name, "leak")
         place = limit.leak.place
         if place not in offered:
-            yield "model", (*at, "place"), _nowhere(place, "seal or packing of this pump", offered)
+            yield "model", (*at, "place"), nowhere(place, "seal or packing of this pump", offered)
         elif place in taken:
             yield "model", (*at, "place"), f"{place!r} has its gap from another wear limit already"
         taken.add(place)
@@ -71,7 +67,7 @@ def _mate(at: PathKey, name: str, limit: WearLimit, model: ModelSheet) -> Found:
     mate = model.wear_limits.get(leak.mate_measured)
     if mate is None or leak.mate_measured == name:
         others = [other for other in model.wear_limits if other != name]
-        message = _nowhere(leak.mate_measured, "other wear limit of this model", others)
+        message = nowhere(leak.mate_measured, "other wear limit of this model", others)
         yield "model", (*at, "mate_measured"), message
     elif grows(mate) is grows(limit):
         yield "model", (*at, "mate_measured"), "wears the same way; a gap has a bore and a part"
@@ -82,7 +78,7 @@ def check_wear(job: JobCard, model: ModelSheet) -> Found:
     yield from _fluid(job)
     for name, defect in job.seat_defects.items():
         if name not in model.check_valves:
-            message = _nowhere(name, "check valve of the model sheet", model.check_valves)
+            message = nowhere(name, "check valve of the model sheet", model.check_valves)
             yield "job", ("seat_defects", name), message
         yield from _defect(("seat_defects", name), defect)
     clock = 0.0
@@ -92,7 +88,7 @@ def check_wear(job: JobCard, model: ModelSheet) -> Found:
             for name in getattr(past, field):
                 if name not in model.wear_limits:
                     kind = "wear limit of the model sheet"
-                    yield "job", (*at, field, name), _nowhere(name, kind, model.wear_limits)
+                    yield "job", (*at, field, name), nowhere(name, kind, model.wear_limits)
         if past.hours.nominal <= clock:
             yield "job", (*at, "hours"), "is not above that of the job before; write oldest first"
         clock = max(clock, past.hours.nominal)
@@ -119,9 +115,3 @@ def _defect(at: PathKey, defect: SeatDefect) -> Found:
         yield "job", (*at, missing), "is missing; a scratch has a width and a depth"
     elif wide is None and defect.ovality is None:
         yield "job", at, "says nothing; give scratch_width with scratch_depth, or ovality"
-
-
-def _nowhere(name: str, kind: str, offered: Collection[str]) -> str:
-    near = difflib.get_close_matches(name, offered, 1, 0.5)
-    hint = f"did you mean {near[0]}?" if near else f"there are {', '.join(offered) or 'none'}"
-    return f"{name!r} is not a {kind}; {hint}"

@@ -2,22 +2,20 @@
 
 from __future__ import annotations
 
-import difflib
-from collections.abc import Callable, Collection, Iterator
+from collections.abc import Collection
 
 from rebuildbook.calculators.elastomer import elastomer, fluid_class
 from rebuildbook.calculators.o_ring_sizes import o_ring
 from rebuildbook.sheets.glands import check_sizes
 from rebuildbook.sheets.job import JobCard
 from rebuildbook.sheets.model import ModelSheet
+from rebuildbook.sheets.pointing import Found, known, nowhere
 from rebuildbook.sheets.seals import ORingSeal, Seal
 from rebuildbook.sheets.shop import ShopSheet
 from rebuildbook.sheets.source import PathKey
 from rebuildbook.units import Amount
 
 HARDNESS = 20.0, 100.0  # Shore A
-
-Found = Iterator[tuple[str, PathKey, str]]
 
 
 def check_seals(model: ModelSheet, shop: ShopSheet) -> Found:
@@ -26,9 +24,9 @@ def check_seals(model: ModelSheet, shop: ShopSheet) -> Found:
         at: PathKey = ("seals", name)
         yield from _names(at, seal, model, shop)
         if seal.material is not None:
-            yield from _known("model", (*at, "material"), elastomer, seal.material)
+            yield from known((*at, "material"), elastomer, seal.material)
         if isinstance(seal, ORingSeal):
-            yield from _known("model", (*at, "size"), o_ring, seal.size)
+            yield from known((*at, "size"), o_ring, seal.size)
             yield from _hard("model", (*at, "hardness"), seal.hardness)
         try:
             check_sizes(seal)
@@ -45,36 +43,36 @@ def _names(at: PathKey, seal: Seal, model: ModelSheet, shop: ShopSheet) -> Found
     for field, offered, kind in pointing:
         named = getattr(seal, field)
         if named is not None and named not in offered:
-            yield "model", (*at, field), _nowhere(named, kind, offered)
+            yield "model", (*at, field), nowhere(named, kind, offered)
     for index, named in enumerate(getattr(seal, "runs_on", [])):
         if named not in model.wear_limits:
-            message = _nowhere(named, "wear limit of this model", model.wear_limits)
+            message = nowhere(named, "wear limit of this model", model.wear_limits)
             yield "model", (*at, "runs_on", index), message
 
 
 def check_fitted(job: JobCard, model: ModelSheet, shop: ShopSheet) -> Found:
     """Check the seals fitted instead, the class of the fluid, and what it is cleaned with."""
     if job.fluid.fluid_class is not None:
-        yield from _known("job", ("fluid", "fluid_class"), fluid_class, job.fluid.fluid_class)
+        yield from known(("fluid", "fluid_class"), fluid_class, job.fluid.fluid_class, sheet="job")
     for index, agent in enumerate(job.fluid.cleaned_with):
         if agent not in shop.consumables:
-            message = _nowhere(agent, "consumable of the shop sheet", shop.consumables)
+            message = nowhere(agent, "consumable of the shop sheet", shop.consumables)
             yield "job", ("fluid", "cleaned_with", index), message
     for name, instead in job.seals_fitted.items():
         at: PathKey = ("seals_fitted", name)
         seal = model.seals.get(name)
         if seal is None:
-            yield "job", at, _nowhere(name, "seal of the model sheet", model.seals)
+            yield "job", at, nowhere(name, "seal of the model sheet", model.seals)
             continue
         if instead.material is not None:
-            yield from _known("job", (*at, "material"), elastomer, instead.material)
+            yield from known((*at, "material"), elastomer, instead.material, sheet="job")
         if instead.lubricant is not None and instead.lubricant not in shop.consumables:
-            message = _nowhere(instead.lubricant, "consumable of the shop sheet", shop.consumables)
+            message = nowhere(instead.lubricant, "consumable of the shop sheet", shop.consumables)
             yield "job", (*at, "lubricant"), message
         if isinstance(seal, ORingSeal):
             yield from _hard("job", (*at, "hardness"), instead.hardness)
             if instead.size is not None:
-                yield from _known("job", (*at, "size"), o_ring, instead.size)
+                yield from known((*at, "size"), o_ring, instead.size, sheet="job")
             continue
         for field in ("size", "hardness"):
             if getattr(instead, field) is not None:
@@ -88,23 +86,10 @@ def check_consumables(shop: ShopSheet) -> Found:
         if thing.base == "silicone" and thing.silicone_free:
             yield "shop", (*at, "base"), "is silicone, but silicone_free says that it has none"
         if thing.fluid_class is not None:
-            yield from _known("shop", (*at, "fluid_class"), fluid_class, thing.fluid_class)
-
-
-def _known(sheet: str, at: PathKey, look_up: Callable[[str], object], name: str) -> Found:
-    try:
-        look_up(name)
-    except (ValueError, LookupError) as problem:
-        yield sheet, at, str(problem.args[0])
+            yield from known((*at, "fluid_class"), fluid_class, thing.fluid_class, sheet="shop")
 
 
 def _hard(sheet: str, at: PathKey, hardness: Amount | None) -> Found:
     low, high = HARDNESS
     if hardness is not None and not low <= hardness.nominal <= high:
         yield sheet, at, f"is not between {low:g} and {high:g} Shore A"
-
-
-def _nowhere(name: str, kind: str, offered: Collection[str]) -> str:
-    near = difflib.get_close_matches(name, offered, 1, 0.5)
-    hint = f"did you mean {near[0]}?" if near else f"there are {', '.join(offered) or 'none'}"
-    return f"{name!r} is not a {kind}; {hint}"
