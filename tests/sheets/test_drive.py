@@ -51,3 +51,7 @@ def test_a_discharge_coefficient_goes_with_a_bore(sheets, edit):
 def test_a_static_head_may_be_a_lift(sheets, head):
     case = load_case(sheets / CARD, [f"duty.suction.static_head={head}"])
     assert (case.job.duty.suction.static_head.nominal < 0.0) == head.startswith("-")
+
+
+def test_a_rod_is_of_a_metal_whose_yield_is_known(sheets):
+    assert "'alumina' has no yield strength" in refused(sheets, "rod.material=alumina")

@@ -151,6 +151,12 @@ def _thread(at: PathKey, joint: Joint, model: ModelSheet) -> Found:
         )
 
 
+def _yielding(name: str) -> None:
+    """Refuse a material that is not in the table, or has no yield strength to hold a column to."""
+    if material(name).yield_strength is None:
+        raise LookupError(f"{name!r} has no yield strength in the table; a rod needs one")
+
+
 def _rod(model: ModelSheet) -> Found:
     rod = model.rod
     if rod is None:
@@ -158,7 +164,7 @@ def _rod(model: ModelSheet) -> Found:
     if rod.joint not in model.joints:
         message = nowhere(rod.joint, "joint of this model", model.joints)
         yield "model", ("rod", "joint"), message
-    yield from known(("rod", "material"), material, rod.material)
+    yield from known(("rod", "material"), _yielding, rod.material)
     if rod.effective_diameter is None and model.fluid_end.bore is None:
         message = "is missing; without a bore the sheet does not say what the pressure works on"
         yield "model", ("rod", "effective_diameter"), message
