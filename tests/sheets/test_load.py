@@ -230,3 +230,20 @@ def test_names_that_point_nowhere_are_found(sheets, edit):
 def test_reference_names_are_checked_with_the_nearest_named(sheets, edit, old, new, words):
     edit("models/slip-piston-4b.yaml", old, new)
     assert words in str(only(sheets).message)
+
+
+@pytest.mark.parametrize(
+    ("setting", "words"),
+    [
+        ("hole_diameter=15 mm", "hole_diameter: is not below the bearing face, 15 mm"),
+        ("roughness=161 µm", "roughness: is over Rz 160 µm"),
+        ("layers.0.outer_diameter=11 mm", "outer_diameter: is not above the hole, 11 mm"),
+        ("layers.1.creep=100 %", "layers.1.creep: is 100 % or over"),
+        ("gasket.creep=1.2", "gasket.creep: is 100 % or over"),
+        ("gasket.inner_diameter=124 mm", "inner_diameter: is not below 124 mm outside"),
+    ],
+)
+def test_a_joint_that_cannot_be_is_refused_with_its_place(sheets, setting, words):
+    with pytest.raises(SheetError) as caught:
+        load_case(sheets / CARD, [f"joints.fluid-cover.{setting}"])
+    assert words in str(caught.value), str(caught.value)

@@ -21,6 +21,7 @@ from rebuildbook.calculators.bounds import not_negative, positive, within
 from rebuildbook.units import quantities
 
 MICROMETRE = 1e-6
+ROUGHEST = 160e-6  # m, Rz at which the guide values of settling end
 
 # VDI 2230 guide values (µm, from memory) by roughness Rz: under 10, 10 to 40, 40 to 160 µm
 _EMBEDDING: dict[str, tuple[tuple[float, float, float], ...]] = {
@@ -194,7 +195,7 @@ def embedding(
     '11 µm'
     """
     positive("roughness", roughness)
-    if roughness > 160e-6:
+    if roughness > ROUGHEST:
         raise ValueError(f"roughness is {roughness * 1e6:g} µm; the guide values end at Rz 160 µm")
     not_negative("inner faces", inner_faces)
     not_negative("bearing faces", bearing_faces)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import graphlib
 
+from rebuildbook.calculators.joint import ROUGHEST
 from rebuildbook.calculators.materials import material
 from rebuildbook.calculators.thread_friction import friction
 from rebuildbook.calculators.thread_limits import external_limits, internal_limits
@@ -17,6 +18,7 @@ from rebuildbook.sheets.seal_checks import check_consumables, check_fitted, chec
 from rebuildbook.sheets.shop import ShopSheet
 from rebuildbook.sheets.source import PathKey, Problem, Source
 from rebuildbook.sheets.special import thread_of
+from rebuildbook.units import Amount
 
 
 def crosscheck(
@@ -52,6 +54,7 @@ def _model(model: ModelSheet, shop: ShopSheet) -> Found:
                 message = nowhere(named, "consumable of the shop sheet", shop.consumables)
                 yield "model", (*at, field), message
         yield from _joint_references(at, joint, model)
+        yield from _joint_sizes(at, joint)
         if joint.holds is not None and joint.holds not in model.pressure_parts:
             message = nowhere(joint.holds, "pressure part of this model", model.pressure_parts)
             yield "model", (*at, "holds"), message
@@ -126,6 +129,31 @@ def _joint_references(at: PathKey, joint: Joint, model: ModelSheet) -> Found:
             yield "model", (*at, "layout", "rows"), message
         if joint.order == "quadrant":
             yield "model", (*at, "order"), "a row has no quadrants; write cross or rotation"
+
+
+def _joint_sizes(at: PathKey, joint: Joint) -> Found:
+    """What no joint can be: a face without metal, a gasket without a ring, all of the load gone."""
+    face, hole, gasket = joint.bearing_diameter, joint.hole_diameter, joint.gasket
+    if face is not None and hole is not None and hole.nominal >= face.nominal:
+        yield "model", (*at, "hole_diameter"), f"is not below the bearing face, {face.canonical}"
+    if joint.roughness is not None and joint.roughness.nominal > ROUGHEST:
+        yield "model", (*at, "roughness"), f"is over Rz {ROUGHEST * 1e6:g} µm, where guides end"
+    for index, layer in enumerate(joint.layers):
+        outer, where = layer.outer_diameter, (*at, "layers", index)
+        if outer is not None and hole is not None and outer.nominal <= hole.nominal:
+            yield "model", (*where, "outer_diameter"), f"is not above the hole, {hole.canonical}"
+        yield from _creep(where, layer.creep)
+    if gasket is None:
+        return
+    inner, outer = gasket.inner_diameter, gasket.outer_diameter
+    if inner is not None and outer is not None and inner.nominal >= outer.nominal:
+        yield "model", (*at, "gasket", "inner_diameter"), f"is not below {outer.canonical} outside"
+    yield from _creep((*at, "gasket"), gasket.creep)
+
+
+def _creep(at: PathKey, creep: Amount | None) -> Found:
+    if creep is not None and creep.nominal >= 1.0:
+        yield "model", (*at, "creep"), "is 100 % or over; then no load is left"
 
 
 def _thread(at: PathKey, joint: Joint, model: ModelSheet) -> Found:
