@@ -8,7 +8,6 @@ from pathlib import Path
 from rebuildbook.sheets import Case, load_case
 from rebuildbook.worksheet.bench_test import bench_test
 from rebuildbook.worksheet.checks import checks
-from rebuildbook.worksheet.clamp import clamp_of
 from rebuildbook.worksheet.context import Context
 from rebuildbook.worksheet.document import Shown, show_section
 from rebuildbook.worksheet.evenness import evenness
@@ -28,8 +27,8 @@ from rebuildbook.worksheet.safety import make_safe
 from rebuildbook.worksheet.seals import seals
 from rebuildbook.worksheet.service import service
 from rebuildbook.worksheet.summary import findings_first, sign_off
-from rebuildbook.worksheet.under_load import under_load
 from rebuildbook.worksheet.unit import unit_of
+from rebuildbook.worksheet.worked import work_out
 
 
 class Worksheet:
@@ -41,27 +40,19 @@ class Worksheet:
         plans = plan_joints(context)
         valve = assess(context, unit)
         highest = highest_pressure(context, valve)
-        clamps = [clamp_of(context, plan) for plan in plans]
-        loads = [
-            under_load(context, plan, clamp, highest) if clamp else None
-            for plan, clamp in zip(plans, clamps, strict=True)
-        ]
-        by_joint = {
-            plan.name: (plan, clamp, load)
-            for plan, clamp, load in zip(plans, clamps, loads, strict=True)
-        }
+        worked = {plan.name: work_out(context, plan, highest) for plan in plans}
         made = (
             make_safe(context),
             identity(context, unit),
             inspection(context),
             leaks(context),
             joints(context, plans),
-            preloads(context, plans, clamps, loads),
-            service(context, plans, clamps, loads),
-            rod_section(context, unit, by_joint, highest),
-            seals(context, by_joint, highest),
+            preloads(context, worked.values()),
+            service(context, worked.values()),
+            rod_section(context, unit, worked, highest),
+            seals(context, worked, highest),
             orders(context, plans),
-            evenness(context, plans),
+            evenness(context, worked.values()),
             checks(context),
             running(context, unit),
             relief(context, unit, valve),

@@ -37,6 +37,7 @@ from rebuildbook.calculators.uncertainty import (
     tightening,
 )
 from rebuildbook.sheets.model import Joint
+from rebuildbook.units import Amount
 from rebuildbook.worksheet.context import Context
 from rebuildbook.worksheet.plan import JointPlan
 
@@ -253,9 +254,8 @@ def _pair(
     )
 
 
-def _span(amount: object) -> Span:
-    low, nominal, high = (getattr(amount, side) for side in ("low", "nominal", "high"))
-    return float(low), float(nominal), float(high)
+def _span(amount: Amount) -> Span:
+    return amount.low, amount.nominal, amount.high
 
 
 def _ends(low: float, high: float) -> Span:

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import functools
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping
 
 from rebuildbook.calculators.tightening import OrderKind
 from rebuildbook.figures.evenness import evenness as draw_evenness
 from rebuildbook.figures.style import svg
 from rebuildbook.units import number, show, shown_unit, to_unit, with_unit
-from rebuildbook.worksheet.clamp import clamp_of
 from rebuildbook.worksheet.context import Context
 from rebuildbook.worksheet.model import (
     Block,
@@ -28,7 +27,6 @@ from rebuildbook.worksheet.tightened import (
     EVEN,
     HARDLY,
     MOST_ROUNDS,
-    NO_TOOL,
     NotFollowed,
     OrderEnds,
     Setup,
@@ -38,6 +36,7 @@ from rebuildbook.worksheet.tightened import (
     setup_of,
     solve,
 )
+from rebuildbook.worksheet.worked import WorkedJoint
 
 # friction alone scatters the preload of one torque by about this; judgement of this toolkit
 ENOUGH = 0.20
@@ -61,15 +60,15 @@ _O_RINGS = (
 )
 
 
-def evenness(context: Context, plans: Sequence[JointPlan]) -> Section:
+def evenness(context: Context, worked: Collection[WorkedJoint]) -> Section:
     """Build the section on how even the planned passes leave the joints of two bolts and more."""
-    many = [plan for plan in plans if plan.joint.count > 1 and plan.joint.gasket is not None]
-    o_rings = [plan.name for plan in many if _seal(plan) == "o-ring"]
+    many = [one for one in worked if one.plan.joint.count > 1]
+    o_rings = [one.plan.name for one in many if _seal(one.plan) == "o-ring"]
     blocks: list[Block] = []
     done: dict[Setup, list[str]] = {}
-    for plan in many:
-        if _seal(plan) == "flat":
-            blocks += _joint(context, plan, done)
+    for one in many:
+        if _seal(one.plan) == "flat":
+            blocks += _joint(context, one, done)
     if blocks:
         blocks.insert(0, Note(_ABOUT))
     if thick := [
@@ -92,12 +91,10 @@ def _seal(plan: JointPlan) -> str:
     return plan.joint.gasket.kind if plan.joint.gasket else "none"
 
 
-def _joint(context: Context, plan: JointPlan, done: dict[Setup, list[str]]) -> Iterator[Block]:
-    clamp = clamp_of(context, plan)
+def _joint(context: Context, joint: WorkedJoint, done: dict[Setup, list[str]]) -> Iterator[Block]:
+    plan = joint.plan
     try:
-        if clamp is None:
-            raise NotFollowed(NO_TOOL)
-        setup = setup_of(context, plan, clamp)
+        setup = setup_of(joint)
         found = solve(setup)
     except NotFollowed as gap:
         yield Note(f"{plan.name}: not followed, {gap}.")

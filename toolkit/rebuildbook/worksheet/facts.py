@@ -2,8 +2,17 @@
 
 from __future__ import annotations
 
+from typing import TypeVar
+
 from rebuildbook.units import Amount
 from rebuildbook.worksheet.model import Line, Value, given
+
+Otherwise = TypeVar("Otherwise", float, None)
+
+
+def nominal(amount: Amount | None, otherwise: Otherwise) -> float | Otherwise:
+    """The SI value of a quantity, or what to take where nobody wrote one."""
+    return otherwise if amount is None else amount.nominal
 
 
 def given_line(id_: str, name: str, amount: Amount, data: str, symbol: str = "") -> Line:

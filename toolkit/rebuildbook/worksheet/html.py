@@ -37,7 +37,6 @@ _SVG = re.compile(r"<svg\b.*?</svg>", re.DOTALL)
 _UNSEEN = re.compile(r"<metadata>.*?</metadata>|<!--.*?-->", re.DOTALL)
 _GLYPH = re.compile(r'<path id="([\w-]+)" (d="[^"]*" transform="[^"]*"|transform="[^"]*")/>')
 _USE = re.compile(r'href="#([\w-]+)"')
-_FINE = re.compile(r"(translate\(-?\d+\.\d{2})\d+")  # hundredths of a point are enough
 SIGNS = {"hold": "■", "query": "◇", "clear": "✓"}
 
 
@@ -134,8 +133,7 @@ def _lighter(page: str) -> str:
             return glyph[0] if renamed[glyph[1]] == glyph[1] else ""
 
         svg = _GLYPH.sub(once, svg)
-        svg = _USE.sub(lambda use: f'href="#{renamed.get(use[1], use[1])}"', svg)
-        return _FINE.sub(r"\1", svg)
+        return _USE.sub(lambda use: f'href="#{renamed.get(use[1], use[1])}"', svg)
 
     return _SVG.sub(drawing, page)
 

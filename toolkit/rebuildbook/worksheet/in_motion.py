@@ -21,8 +21,8 @@ from rebuildbook.calculators.drive import StrokeAreas, piston_area
 from rebuildbook.calculators.pump_flow import Chamber, Pulsation, StrokeFlow, pulsation
 from rebuildbook.calculators.stroke_motion import AirMotion, CrankMotion
 from rebuildbook.sheets.drive import AirPassage
-from rebuildbook.units import Amount
 from rebuildbook.worksheet.context import Context
+from rebuildbook.worksheet.facts import nominal
 from rebuildbook.worksheet.unit import Unit, fluid_areas
 
 PORT = 0.8  # discharge coefficient of a port: between sharp-edged and rounded, no source
@@ -87,7 +87,7 @@ def in_motion(context: Context, unit: Unit) -> InMotion:
     duty = context.job.duty
     one, stroke = _cylinder(context, unit)
     pump = _all_cylinders(context, one)
-    outlet, inlet = duty.working_pressure.nominal, _si(duty.inlet_pressure, 0.0)
+    outlet, inlet = duty.working_pressure.nominal, nominal(duty.inlet_pressure, 0.0)
     asked = duty.rate.nominal if duty.rate else None
     diaphragm = context.model.architecture == "double-diaphragm"
     areas = context.model.fluid_end.bore is not None and not diaphragm
@@ -110,10 +110,6 @@ def in_motion(context: Context, unit: Unit) -> InMotion:
         held.motion() if held else _even_strokes(context, rate), areas,
         (f"{gap}; both strokes are taken as equally long",) if gap else (),
     )  # fmt: skip
-
-
-def _si(amount: Amount | None, otherwise: float) -> float:
-    return otherwise if amount is None else amount.nominal
 
 
 def _cylinder(context: Context, unit: Unit) -> tuple[StrokeFlow, float | None]:
@@ -194,11 +190,11 @@ def _driven(context: Context, pump: StrokeFlow, stroke: float | None) -> DrivenP
         areas,
         pump,
         length,
-        friction=_si(spec.friction, 0.0),
-        seal_friction=end.plungers * _si(end.seal_friction, 0.0) if stroke else 0.0,
-        exhaust_pressure=_si(spec.exhaust_back_pressure, 0.0),
-        clearance_share=_si(spec.clearance_share, 0.0),
-        changeover=_si(spec.changeover, 0.0),
+        friction=nominal(spec.friction, 0.0),
+        seal_friction=end.plungers * nominal(end.seal_friction, 0.0) if stroke else 0.0,
+        exhaust_pressure=nominal(spec.exhaust_back_pressure, 0.0),
+        clearance_share=nominal(spec.clearance_share, 0.0),
+        changeover=nominal(spec.changeover, 0.0),
     )
 
 
@@ -219,7 +215,7 @@ def _supply(context: Context) -> AirSupply | OilSupply:
 def _nozzle(passage: AirPassage) -> Nozzle:
     if passage.bore is not None:
         area = float(piston_area.si(passage.bore.nominal))
-        return Nozzle(area, _si(passage.discharge_coefficient, PORT))
+        return Nozzle(area, nominal(passage.discharge_coefficient, PORT))
     if passage.kv is not None:
         return nozzle_of_kv(passage.kv.nominal)
     assert passage.cv is not None  # noqa: S101  (crosscheck has seen to it)
@@ -254,5 +250,5 @@ def _held(
 
 def _even_strokes(context: Context, rate: float | None) -> AirMotion:
     """Strokes of equal length with the rest at each reversal that the sheet gives."""
-    rest = 2.0 * _si(context.model.drive.changeover, 0.0) * (rate or 0.0)
+    rest = 2.0 * nominal(context.model.drive.changeover, 0.0) * (rate or 0.0)
     return AirMotion(min(rest, 0.9))

@@ -29,9 +29,9 @@ from rebuildbook.calculators.volumetric import (
 from rebuildbook.sheets.leaks import grows, sealed_places
 from rebuildbook.sheets.model import CheckValve
 from rebuildbook.sheets.wear import LeakGap, SeatDefect, WearLimit
-from rebuildbook.units import Amount
 from rebuildbook.worksheet.checks import seat_of
 from rebuildbook.worksheet.context import Context
+from rebuildbook.worksheet.facts import nominal
 from rebuildbook.worksheet.unit import displacement
 
 
@@ -144,17 +144,13 @@ def _duty(context: Context) -> Duty:
         displacement=displacement(context),
         rate=rate.nominal,
         outlet_pressure=job.duty.working_pressure.nominal,
-        inlet_pressure=_or(job.duty.inlet_pressure, 0.0),
+        inlet_pressure=nominal(job.duty.inlet_pressure, 0.0),
         viscosity=job.fluid.viscosity.nominal,
         density=job.fluid.density.nominal,
-        bulk_modulus=_or(job.fluid.bulk_modulus, math.inf),
-        clearance_ratio=_or(end.clearance_ratio, 0.0),
-        air_share=_or(job.fluid.air_share, 0.0),
+        bulk_modulus=nominal(job.fluid.bulk_modulus, math.inf),
+        clearance_ratio=nominal(end.clearance_ratio, 0.0),
+        air_share=nominal(job.fluid.air_share, 0.0),
     )
-
-
-def _or(amount: Amount | None, otherwise: float) -> float:
-    return otherwise if amount is None else amount.nominal
 
 
 def curve_of(context: Context) -> HerschelBulkley | None:
@@ -163,7 +159,7 @@ def curve_of(context: Context) -> HerschelBulkley | None:
     if curve is None:
         return None
     return HerschelBulkley(
-        _or(curve.yield_stress, 0.0), curve.consistency.nominal, curve.exponent.nominal
+        nominal(curve.yield_stress, 0.0), curve.consistency.nominal, curve.exponent.nominal
     )
 
 
@@ -198,7 +194,7 @@ def _sides(context: Context, name: str, limit: WearLimit, gap: LeakGap) -> Sides
     sizes, names = (measured.nominal, other.nominal), (name, gap.mate_measured)
     if not grows(limit):
         sizes, names = (sizes[1], sizes[0]), (names[1], names[0])  # type: ignore[assignment]
-    return Sides(*sizes, _or(gap.takes_up, 0.0), *names)
+    return Sides(*sizes, nominal(gap.takes_up, 0.0), *names)
 
 
 def _gap(context: Context, duty: Duty, name: str, gap: LeakGap, sides: Sides) -> Way:
@@ -207,7 +203,7 @@ def _gap(context: Context, duty: Duty, name: str, gap: LeakGap, sides: Sides) ->
             f"a part of {sides.part * 1e3:g} mm does not go into a bore of {sides.bore * 1e3:g} mm"
         )
     # a stiff part lies against the wall unless the sheet says that a guide holds it
-    eccentricity = _or(gap.eccentricity, 1.0 if gap.takes_up is None else 0.0)
+    eccentricity = nominal(gap.eccentricity, 1.0 if gap.takes_up is None else 0.0)
     middle = (sides.bore + sides.part) / 2.0
     passage = Gap(middle, max(sides.open, 0.0), gap.length.nominal, eccentricity)
     place = sealed_places(context.model)[gap.place]
@@ -220,7 +216,7 @@ def _gap(context: Context, duty: Duty, name: str, gap: LeakGap, sides: Sides) ->
 def _seat(context: Context, duty: Duty, check: str, defect: SeatDefect) -> Iterator[Way]:
     valve = context.model.check_valves[check]
     drop = duty.outlet_pressure - duty.inlet_pressure
-    land = _or(defect.land, 0.0)
+    land = nominal(defect.land, 0.0)
     if defect.scratch_width is not None and defect.scratch_depth is not None:
         wide, deep = defect.scratch_width.nominal, defect.scratch_depth.nominal
         scratch = Scratch(wide, deep, land, defect.scratches)

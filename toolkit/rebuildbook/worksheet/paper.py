@@ -165,14 +165,28 @@ def _block(block: Document, images: _Images) -> Document:
 
 
 def _line(line: Document) -> Document:
-    numbers, formula = briefs(line), line["formula"]
-    value = line.get("value")
+    formula = line["formula"]
+    return {
+        **_said(line),
+        **_result(line),
+        "numbers": set_formula(formula, "typst", briefs(line)) if formula else "",
+    }
+
+
+def _said(line: Document) -> Document:
+    """Name, formula and source: of a line, or once for a whole series."""
+    formula = line["formula"]
     return {
         "name": line["name"],
         "symbol": set_symbol(line["symbol"], "typst") if line["symbol"] else "",
         "formula": set_formula(formula, "typst") if formula else "",
-        "numbers": set_formula(formula, "typst", numbers) if formula else "",
         "source": " · ".join(filter(None, (line["method"], line["data"]))),
+    }
+
+
+def _result(line: Document) -> Document:
+    value = line.get("value")
+    return {
         "told": value is None,
         "result": value["shown"] if value else line["text"],
         "other": value["other"] if value else "",
@@ -180,18 +194,14 @@ def _line(line: Document) -> Document:
 
 
 def _series(block: Document) -> Document:
-    formula = block["formula"]
     return {
         "block": "series",
-        "name": block["name"],
-        "symbol": set_symbol(block["symbol"], "typst") if block["symbol"] else "",
-        "formula": set_formula(formula, "typst") if formula else "",
-        "source": " · ".join(filter(None, (block["method"], block["data"]))),
+        **_said(block),
         "rows": [
             {
-                **_line(row["line"]),
+                **_result(row["line"]),
                 "of": row["of"],
-                "numbers": flat_numbers(row["line"]) if formula else "",
+                "numbers": flat_numbers(row["line"]) if block["formula"] else "",
                 "source": "" if block["data"] else row["line"]["data"],
             }
             for row in block["rows"]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import functools
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 
 from rebuildbook.figures.preload_rows import PreloadRow, preload_rows
 from rebuildbook.figures.style import svg
@@ -24,6 +24,7 @@ from rebuildbook.worksheet.model import (
 )
 from rebuildbook.worksheet.plan import JointPlan
 from rebuildbook.worksheet.under_load import UnderLoad
+from rebuildbook.worksheet.worked import WorkedJoint
 
 _NUT_FACTOR = "T = K F d (Shigley eq. 8-27)"
 _PAIR = "torque and preload by friction of thread and bearing face (VDI 2230, from memory)"
@@ -35,12 +36,7 @@ _STRIPS = (
 )
 
 
-def preloads(
-    context: Context,
-    plans: Sequence[JointPlan],
-    clamps: Sequence[Clamp | None],
-    loads: Sequence[UnderLoad | None],
-) -> Section:
+def preloads(context: Context, worked: Collection[WorkedJoint]) -> Section:
     """Build the section on preload; a joint without a tool that can be judged has no clamp.
 
     The loads give the picture the preload below which each joint opens.
@@ -51,11 +47,7 @@ def preloads(
             "nothing else. A dry or a doubly greased thread gives another preload altogether."
         )
     ]
-    rows = [
-        _row(context, plan, clamp, load)
-        for plan, clamp, load in zip(plans, clamps, loads, strict=True)
-        if clamp is not None
-    ]
+    rows = [_row(context, one.plan, one.clamp, one.load) for one in worked if one.clamp]
     if rows:
         blocks.append(
             Picture(
@@ -66,12 +58,15 @@ def preloads(
                 functools.partial(_draw, rows),
             )
         )
-    clamped = [(plan, clamp) for plan, clamp in zip(plans, clamps, strict=True) if clamp]
     blocks += series(
-        (plan.name, line) for plan, clamp in clamped for line in _lines(context, plan, clamp)
+        (one.plan.name, line)
+        for one in worked
+        if one.clamp
+        for line in _lines(context, one.plan, one.clamp)
     )
-    for plan, clamp in clamped:
-        blocks += _findings(context, plan, clamp)
+    for one in worked:
+        if one.clamp:
+            blocks += _findings(context, one.plan, one.clamp)
     return Section("preload", "What the torque does", tuple(blocks))
 
 

@@ -20,7 +20,7 @@ from rebuildbook.figures.style import svg
 from rebuildbook.sheets.relief import Relief
 from rebuildbook.units import Amount, show
 from rebuildbook.worksheet.context import Context
-from rebuildbook.worksheet.facts import given_line, text_line
+from rebuildbook.worksheet.facts import given_line, nominal, text_line
 from rebuildbook.worksheet.model import (
     Block,
     Caution,
@@ -49,7 +49,11 @@ def assess(context: Context, unit: Unit) -> ReliefCheck:
 def highest_pressure(context: Context, check: ReliefCheck) -> float:
     """The highest pressure the unit can come to, Pa: in duty, in its test, at full relief."""
     duty = context.job.duty
-    seen = [duty.working_pressure.nominal, _nominal(duty.test_pressure), check.pressures.relieving]
+    seen = [
+        duty.working_pressure.nominal,
+        nominal(duty.test_pressure, None),
+        check.pressures.relieving,
+    ]
     return max(pressure for pressure in seen if pressure is not None)
 
 
@@ -76,7 +80,7 @@ def inputs_of(context: Context, unit: Unit) -> ReliefInputs:
     valve, read = model.relief, job.relief_setting
     parts = tuple(
         PressureLimit(
-            part.what, part.max_working_pressure.nominal, _nominal(part.max_test_pressure)
+            part.what, part.max_working_pressure.nominal, nominal(part.max_test_pressure, None)
         )
         for part in model.pressure_parts.values()
     )
@@ -86,7 +90,7 @@ def inputs_of(context: Context, unit: Unit) -> ReliefInputs:
         working=job.duty.working_pressure.nominal,
         stall=unit.stall.pressure if unit.stall else None,
         stall_max=unit.stall_max.pressure if unit.stall_max else None,
-        test=_nominal(job.duty.test_pressure),
+        test=nominal(job.duty.test_pressure, None),
         density=job.fluid.density.nominal,
         viscosity=job.fluid.viscosity.nominal,
         largest_flow=unit.largest_flow,
@@ -99,20 +103,16 @@ def inputs_of(context: Context, unit: Unit) -> ReliefInputs:
         common,
         set_planned=valve.set_pressure.nominal,
         set_read=read.set_pressure.nominal if read else None,
-        reseat_read=_nominal(read.reseat_pressure) if read else None,
-        tolerance=_nominal(valve.set_tolerance),
-        overpressure=_nominal(valve.overpressure),
-        blowdown=_nominal(valve.blowdown),
+        reseat_read=nominal(read.reseat_pressure, None) if read else None,
+        tolerance=nominal(valve.set_tolerance, None),
+        overpressure=nominal(valve.overpressure, None),
+        blowdown=nominal(valve.blowdown, None),
         balanced=valve.balanced,
         range_low=valve.range.low,
         range_high=valve.range.high,
         orifice_area=valve.orifice_area.nominal,
-        discharge_coefficient=_nominal(valve.discharge_coefficient),
+        discharge_coefficient=nominal(valve.discharge_coefficient, None),
     )
-
-
-def _nominal(amount: Amount | None) -> float | None:
-    return None if amount is None else amount.nominal
 
 
 def _limits(context: Context) -> Table:
@@ -262,7 +262,7 @@ def _ladder(context: Context, unit: Unit, check: ReliefCheck) -> Picture:
     for name, pressure, kind in (
         ("reseat", at.reseat, "reseat"),
         ("full relief", at.relieving, "relieving"),
-        ("test", _nominal(duty.test_pressure), "test"),
+        ("test", nominal(duty.test_pressure, None), "test"),
         ("stall, supply in hand", unit.stall.pressure if unit.stall else None, "stall"),
     ):
         if pressure is not None:

@@ -19,7 +19,6 @@ from rebuildbook.calculators.rod_joint import (
     transition_slenderness,
 )
 from rebuildbook.sheets.model import Rod
-from rebuildbook.worksheet.clamp import Clamp
 from rebuildbook.worksheet.context import Context
 from rebuildbook.worksheet.facts import text_line
 from rebuildbook.worksheet.model import (
@@ -36,9 +35,11 @@ from rebuildbook.worksheet.model import (
 from rebuildbook.worksheet.plan import JointPlan, consumables_of
 from rebuildbook.worksheet.under_load import UnderLoad
 from rebuildbook.worksheet.unit import Unit
+from rebuildbook.worksheet.worked import WorkedJoint
 
 WANTED_JOINT = 1.5  # on the stroke loads; common practice, no source
 WANTED_COLUMN = 3.0  # on the critical load; common practice, no source
+LEAST_PRELOAD = 1.0  # N; below it a joint counts as loose
 _FACES = "both faces of a piston clamped on its rod (springs; VDI 2230 load plane, from memory)"
 _COLUMN = "Euler or Johnson column (Shigley eqs. 4-43 and 4-46)"
 
@@ -56,11 +57,19 @@ class StrokeLoads:
 
 @dataclass(frozen=True, slots=True)
 class RodCheck:
-    """A rod judged: loads, faces of its joint, and the rod as a column (N)."""
+    """A rod judged: loads, faces of its joint, and the rod as a column (N).
+
+    ``faces`` is None where no preload is left that would hold them.
+    """
 
     loads: StrokeLoads
-    faces: Reversal
+    faces: Reversal | None
     critical: float
+
+    @property
+    def margin(self) -> float:
+        """Factor on both stroke loads at which the first face opens."""
+        return self.faces.margin if self.faces else 0.0
 
     @property
     def column(self) -> float:
@@ -72,7 +81,7 @@ class RodCheck:
 def rod_section(
     context: Context,
     unit: Unit,
-    joints: Mapping[str, tuple[JointPlan, Clamp | None, UnderLoad | None]],
+    joints: Mapping[str, WorkedJoint],
     highest: float,
 ) -> Section:
     """Build the section on the rod; ``highest`` is the highest pressure of the unit, Pa."""
@@ -80,8 +89,8 @@ def rod_section(
     title = "Rod and its nut"
     if rod is None:
         return Section("rod", title, (Note("The model sheet describes no rod."),))
-    plan, clamp, load = joints[rod.joint]
-    if clamp is None or load is None:
+    plan, load = joints[rod.joint].plan, joints[rod.joint].load
+    if load is None:
         note = f"{rod.joint}: no tool that can be judged or no layers; nothing to check."
         return Section("rod", title, (Note(note),))
     loads = stroke_loads(context, rod, unit, highest)
@@ -141,13 +150,10 @@ def check_rod(rod: Rod, loads: StrokeLoads, load: UnderLoad) -> RodCheck:
         yield_strength=metal.yield_strength,
         end_constant=END_CONDITIONS[rod.ends],
     )
-    faces = reversal(
-        max(load.least, 1.0),
-        load.stiffness.constant,
-        loads.toward_nut,
-        loads.toward_shoulder,
-        plane,
-    )
+    faces = None
+    if load.least >= LEAST_PRELOAD:
+        share = load.stiffness.constant
+        faces = reversal(load.least, share, loads.toward_nut, loads.toward_shoulder, plane)
     return RodCheck(loads, faces, float(critical))
 
 
@@ -176,7 +182,7 @@ def _joint_lines(context: Context, rod: Rod, load: UnderLoad, check: RodCheck) -
         "C": Value(load.stiffness.constant, "number", ""),
     }
     nut, push = (context.value(q, "force") for q in (loads.toward_nut, loads.toward_shoulder))
-    if load.least < 1.0:
+    if check.faces is None:
         return
     yield Line(
         "rod.on-shoulder",
@@ -231,7 +237,7 @@ def _locker(context: Context, plan: JointPlan) -> Iterator[Line]:
 
 
 def _joint_findings(context: Context, check: RodCheck, load: UnderLoad) -> Iterator[Finding]:
-    margin = check.faces.margin if load.least >= 1.0 else 0.0
+    margin = check.margin
     level: Level = "clear" if margin >= WANTED_JOINT else "query" if margin > 1.0 else "hold"
     words = {
         "clear": "both faces stay clamped at both reversals",

@@ -215,7 +215,7 @@ def _touching(context: Context, seal: Seal, joints: Joints) -> dict[str, bool]:
     if seal.lubricant is not None:
         found[seal.lubricant] = True
     if seal.joint is not None:
-        for _, consumable in consumables_of(context, joints[seal.joint][0]):
+        for _, consumable in consumables_of(context, joints[seal.joint].plan):
             found[consumable] = False
     return found
 

@@ -27,12 +27,11 @@ from rebuildbook.calculators.o_ring_load import (
 from rebuildbook.calculators.o_ring_sizes import ORing, o_ring
 from rebuildbook.sheets.glands import gland_of, measured_on
 from rebuildbook.sheets.seals import ORingSeal, RadialGroove
-from rebuildbook.worksheet.clamp import Clamp
 from rebuildbook.worksheet.context import Context
-from rebuildbook.worksheet.plan import JointPlan
-from rebuildbook.worksheet.under_load import BENCH, UnderLoad, temperatures
+from rebuildbook.worksheet.under_load import bench_temperature, temperatures
+from rebuildbook.worksheet.worked import WorkedJoint
 
-Joints = Mapping[str, tuple[JointPlan, Clamp | None, UnderLoad | None]]
+Joints = Mapping[str, WorkedJoint]
 SLACK = 0.005  # the table of squeezes gives whole percents
 SOFTEST = 70.0  # Shore A at which the table of gaps begins
 HARDEST = 90.0  # Shore A at which the relation of hardness to modulus ends
@@ -152,8 +151,7 @@ def fit_ring(
 def _states(
     context: Context, seal: ORingSeal, ends: tuple[float, float], expansion: float
 ) -> tuple[Service, Service]:
-    bench = context.shop.bench_temperature
-    at_bench = bench.nominal if bench else BENCH
+    at_bench = bench_temperature(context)
     swell = seal.swell.nominal if seal.swell else 0.0
     # the calculator takes growth up to a fifth; no rubber serves in such heat
     steps = [
@@ -189,8 +187,8 @@ def _squeezed(
 ) -> Squeezed | None:
     if seal.joint is None or seal.hardness is None or fitted.use != "face":
         return None
-    plan, clamp, load = joints[seal.joint]
-    if clamp is None or load is None:
+    joint = joints[seal.joint]
+    if joint.clamp is None or joint.load is None:
         unknown.append(f"clamp left of {seal.joint}")
         return None
     squeeze = fitted.squeeze_share.high
@@ -200,8 +198,9 @@ def _squeezed(
     modulus = float(rubber_modulus.si(min(seal.hardness.high, HARDEST)))
     section, midline = ring.section.high, ring.inside.nominal + ring.section.nominal
     force = closing_force.si(line_load.si(section, squeeze, modulus), midline)
+    load = joint.load
     left = load.pressed.clamp if load.pressed else load.least
-    count = plan.joint.count
+    count = joint.plan.joint.count
     return Squeezed(
         squeeze,
         modulus,
@@ -209,6 +208,6 @@ def _squeezed(
         seal.count,
         count,
         float(force) * seal.count / count,
-        clamp.least,
+        joint.clamp.least,
         left,
     )

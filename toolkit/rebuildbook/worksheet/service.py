@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator
 
 from rebuildbook.worksheet.clamp import Clamp
 from rebuildbook.worksheet.context import Context
@@ -12,6 +12,7 @@ from rebuildbook.worksheet.model import Block, Caution, Line, Note, Section, Val
 from rebuildbook.worksheet.plan import JointPlan
 from rebuildbook.worksheet.service_findings import service_findings
 from rebuildbook.worksheet.under_load import Cycle, Face, Loss, Pressed, Stiffness, UnderLoad
+from rebuildbook.worksheet.worked import WorkedJoint
 
 _SHIGLEY = "Shigley eqs. 8-17 to 8-25"
 _SETTLES = "Fz = fz/(1/kb + 1/km), guide values of settling by VDI 2230 (from memory)"
@@ -27,29 +28,21 @@ _CAUTION = (
 )
 
 
-def service(
-    context: Context,
-    plans: Sequence[JointPlan],
-    clamps: Sequence[Clamp | None],
-    loads: Sequence[UnderLoad | None],
-) -> Section:
-    """Build the section on joints under load, one for each plan that has its clamp and loads."""
+def service(context: Context, worked: Collection[WorkedJoint]) -> Section:
+    """Build the section on joints under load, one for each that has its clamp and loads."""
     blocks: list[Block] = [Caution(_CAUTION)]
-    known = []
-    for plan, clamp, load in zip(plans, clamps, loads, strict=True):
-        if clamp is None:
-            continue
-        if load is None:
-            blocks.append(Note(f"{plan.name}: {_UNKNOWN}"))
-        else:
-            known.append((plan, clamp, load))
+    blocks += [
+        Note(f"{one.plan.name}: {_UNKNOWN}") for one in worked if one.clamp and one.load is None
+    ]
     blocks += series(
-        (plan.name, line)
-        for plan, clamp, load in known
-        for line in _lines(context, plan, clamp, load)
+        (one.plan.name, line)
+        for one in worked
+        if one.clamp and one.load
+        for line in _lines(context, one.plan, one.clamp, one.load)
     )
-    for plan, _, load in known:
-        blocks += service_findings(context, plan, load)
+    for one in worked:
+        if one.load:
+            blocks += service_findings(context, one.plan, one.load)
     return Section("service", "Joints under load", tuple(blocks))
 
 

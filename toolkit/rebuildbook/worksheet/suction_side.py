@@ -23,9 +23,8 @@ from rebuildbook.calculators.suction import (
     npsh_available,
 )
 from rebuildbook.sheets.job import Suction
-from rebuildbook.units import Amount
 from rebuildbook.worksheet.context import Context
-from rebuildbook.worksheet.facts import given_line
+from rebuildbook.worksheet.facts import given_line, nominal
 from rebuildbook.worksheet.in_motion import InMotion
 from rebuildbook.worksheet.model import Block, Finding, Level, Line, Lines, Note, Value, given
 
@@ -129,11 +128,12 @@ def account_of(context: Context, suction: Suction, moving: InMotion, rate: float
     fluid, end = context.job.fluid, context.model.fluid_end
     pipe = PipeSection(
         suction.line_length.nominal, suction.line_bore.nominal,
-        _si(suction.roughness), _si(suction.fittings),
+        nominal(suction.roughness, 0.0), nominal(suction.fittings, 0.0),
     )  # fmt: skip
     side = SuctionSide(
-        (pipe,), fluid.density.nominal, fluid.viscosity.nominal, _si(fluid.vapour_pressure),
-        suction.static_head.nominal, _atmosphere(suction), required=_si(end.npsh_required),
+        (pipe,), fluid.density.nominal, fluid.viscosity.nominal,
+        nominal(fluid.vapour_pressure, 0.0), suction.static_head.nominal, _atmosphere(suction),
+        required=nominal(end.npsh_required, 0.0),
     )  # fmt: skip
     flow, peak = moving.pump.displacement * rate, moving.pulse("drawn").peak
     factor, by_crank, left = _factor(context), None, None
@@ -166,10 +166,6 @@ def _factor(context: Context) -> float | None:
     kind = "plunger" if model.architecture == "single-acting-piston" else model.architecture
     name = _KINDS.get((kind, model.fluid_end.plungers))
     return PUMP_FACTORS[name] if name else None
-
-
-def _si(amount: Amount | None) -> float:
-    return 0.0 if amount is None else amount.nominal
 
 
 def _atmosphere(suction: Suction) -> float:
@@ -310,7 +306,7 @@ def _findings(context: Context, account: Account) -> Iterator[Finding]:
 def _fills(
     context: Context, available: float, better: str, by_crank: float | None = None
 ) -> Finding:
-    required = _si(context.model.fluid_end.npsh_required)
+    required = nominal(context.model.fluid_end.npsh_required, 0.0)
     level: Level = "clear"
     if available < required:
         level = "hold"

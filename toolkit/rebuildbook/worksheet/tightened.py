@@ -35,10 +35,7 @@ from rebuildbook.calculators.materials import material
 from rebuildbook.calculators.thread_strength import proof_load
 from rebuildbook.calculators.tightening import OrderKind, Plan
 from rebuildbook.sheets import model as sheet
-from rebuildbook.worksheet.clamp import Clamp
-from rebuildbook.worksheet.context import Context
-from rebuildbook.worksheet.plan import JointPlan
-from rebuildbook.worksheet.under_load import stiffness_of
+from rebuildbook.worksheet.worked import WorkedJoint
 
 EVEN = 0.10  # share of the target within which rounds are taken as done
 MOST_ROUNDS = 20
@@ -131,21 +128,21 @@ class Tightened:
         return _span(self.history.final, self.history.target)
 
 
-def setup_of(context: Context, plan: JointPlan, clamp: Clamp) -> Setup:
+def setup_of(joint: WorkedJoint) -> Setup:
     """Put a joint in the model's terms; raises NotFollowed for a gap in the sheet.
 
     Raises ValueError for a flange or gasket that cannot be as the sheet has it.
     """
+    plan, clamp = joint.plan, joint.clamp
     tool, made, parts = plan.tool, plan.tightening, plan.joint
-    stiffness = stiffness_of(context, plan)
-    if tool is None or made is None:
+    if tool is None or made is None or clamp is None:
         raise NotFollowed(NO_TOOL)
     if parts.count > MOST_BOLTS:
         raise NotFollowed(f"{parts.count} bolts are more than are followed here ({MOST_BOLTS})")
     wanting = _wanting(parts)
-    if stiffness is None:
+    if joint.load is None:
         wanting.append("bearing face, hole and layers")
-    if wanting or stiffness is None:
+    if wanting or joint.load is None:
         raise NotFollowed(f"the model sheet does not give {', '.join(wanting)}")
     proof = proof_load(plan.thread, plan.strength)
     holds = min(proof, clamp.strip.weakest) if clamp.strip else proof
@@ -162,7 +159,7 @@ def setup_of(context: Context, plan: JointPlan, clamp: Clamp) -> Setup:
         flange,
         gasket,
         made,
-        stiffness.fastener,
+        joint.load.stiffness.fastener,
         clamp.typical,
         before,
         lever,

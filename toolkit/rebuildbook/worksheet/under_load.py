@@ -28,9 +28,9 @@ from rebuildbook.calculators.stiffness import (
 )
 from rebuildbook.sheets.model import Joint
 from rebuildbook.sheets.model import Layer as Member
-from rebuildbook.units import Amount
 from rebuildbook.worksheet.clamp import Clamp
 from rebuildbook.worksheet.context import Context
+from rebuildbook.worksheet.facts import nominal
 from rebuildbook.worksheet.plan import JointPlan
 
 ROUGHNESS = 16e-6  # m, Rz of a turned or milled face, where the sheet gives none
@@ -163,7 +163,7 @@ def under_load(
 
     None without layers and faces, from which the stiffness comes.
     """
-    stiffness = stiffness_of(context, plan)
+    stiffness = stiffness_of(plan)
     if stiffness is None:
         return None
     loss = _loss(context, plan, stiffness)
@@ -180,7 +180,7 @@ def fastener_metal(plan: JointPlan) -> Material:
     return material("stainless steel 304" if stainless else "carbon steel")
 
 
-def stiffness_of(context: Context, plan: JointPlan) -> Stiffness | None:
+def stiffness_of(plan: JointPlan) -> Stiffness | None:
     """Springs of fastener and parts by Shigley's two cones; None where the sheet is too short."""
     joint, thread = plan.joint, plan.thread
     if joint.bearing_diameter is None or joint.hole_diameter is None or not joint.layers:
@@ -294,8 +294,7 @@ def _loss(context: Context, plan: JointPlan, stiffness: Stiffness) -> Loss:
             kept *= 1.0 - soft.creep.nominal
     roughness = joint.roughness.nominal if joint.roughness else ROUGHNESS
     settled = embedding(roughness, stiffness.inner_faces, stiffness.bearing_faces)
-    bench = context.shop.bench_temperature
-    at_bench = bench.nominal if bench else BENCH
+    at_bench = bench_temperature(context)
     ends = temperatures(context)
     growths = tuple(_growths(plan, stiffness, end - at_bench) for end in ends)
     springs = (stiffness.fastener, stiffness.members)
@@ -310,6 +309,11 @@ def _loss(context: Context, plan: JointPlan, stiffness: Stiffness) -> Loss:
         (growths[0], growths[1]),
         (changes[0], changes[1]),
     )
+
+
+def bench_temperature(context: Context) -> float:
+    """Temperature at which the unit is put together, K."""
+    return nominal(context.shop.bench_temperature, BENCH)
 
 
 def temperatures(context: Context) -> tuple[float, float]:
@@ -348,7 +352,7 @@ def _pressed(
         return None
     each = area / joint.count
     duty = context.job.duty
-    working, inlet = duty.working_pressure.nominal, _nominal(duty.inlet_pressure)
+    working, inlet = duty.working_pressure.nominal, nominal(duty.inlet_pressure, 0.0)
     swing = (inlet, working) if joint.pulsating else (working, working)
     pull = pressure * each
     return Pressed(
@@ -361,10 +365,6 @@ def _pressed(
         float(separation_load.si(least, stiffness.shut_constant)),
         float(fastener_load.si(most, stiffness.constant, pull)),
     )
-
-
-def _nominal(amount: Amount | None) -> float:
-    return 0.0 if amount is None else amount.nominal
 
 
 def _face(joint: Joint, clamp: Clamp, left: float) -> Face | None:
