@@ -5,12 +5,12 @@ from pathlib import Path
 import pytest
 
 from rebuildbook.sheets import load_case
-from rebuildbook.worksheet import clamp
+from rebuildbook.worksheet.clamp import spread_of
 from rebuildbook.worksheet.context import Context
 from rebuildbook.worksheet.plan import plan_joints
 from rebuildbook.worksheet.preload import preloads
 from rebuildbook.worksheet.service import service
-from rebuildbook.worksheet.under_load import under_load
+from rebuildbook.worksheet.worked import work_out
 
 CARD = Path(__file__).resolve().parents[2] / "parameters" / "jobs" / "TW-2601.yaml"
 
@@ -23,16 +23,9 @@ def test_preload_and_service_sections(benchmark, joints: str) -> None:
     plans = plan_joints(context)[: 1 if joints == "one joint" else None]
 
     def sections() -> int:
-        clamp.spread_of.cache_clear()
-        clamps = [clamp.clamp_of(context, plan) for plan in plans]
-        loads = [
-            under_load(context, plan, found, 28e5) if found else None
-            for plan, found in zip(plans, clamps, strict=True)
-        ]
-        made = (
-            preloads(context, plans, clamps, loads),
-            service(context, plans, clamps, loads),
-        )
+        spread_of.cache_clear()
+        worked = [work_out(context, plan, 28e5) for plan in plans]
+        made = (preloads(context, worked), service(context, worked))
         return sum(1 for section in made for _ in section.lines())
 
     assert benchmark(sections) > 20 * len(plans)

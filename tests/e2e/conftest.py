@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import shutil
+import signal
 import subprocess
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -61,6 +63,27 @@ class Bench:
             timeout=300,
             check=False,
         )
+
+    @contextlib.contextmanager
+    def started(self, *arguments: object) -> Iterator[subprocess.Popen[str]]:
+        """The command on its way, in a process group of its own that does not outlive the test."""
+        run = subprocess.Popen(
+            self.command(*arguments),
+            cwd=self.root,
+            env=self.environment,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+            encoding="utf-8",
+            start_new_session=True,
+            # a test run in the background of a shell hands an ignored SIGINT down
+            preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),  # noqa: PLW1509
+        )
+        try:
+            yield run
+        finally:
+            if run.poll() is None:
+                os.killpg(run.pid, signal.SIGKILL)
+                run.communicate()
 
     def card(self, name: str, *changes: tuple[str, str], like: str = "TW-2601") -> Path:
         """Write a card like a demo card, with pieces of its text changed."""

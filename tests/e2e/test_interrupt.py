@@ -2,7 +2,6 @@
 
 import os
 import signal
-import subprocess
 import sys
 import time
 from pathlib import Path
@@ -39,27 +38,12 @@ def test_ctrl_c_stops_a_run_without_leavings(make_bench, processes):
     bench = make_bench("interrupt")
     for name in ("TW-2601", "TW-2602", "TW-2603"):
         bench.card(name, like=name)
-    run = subprocess.Popen(
-        bench.command("run", bench.cards, "--out", "out", "--jobs", processes),
-        cwd=bench.root,
-        env=bench.environment,
-        stdout=subprocess.PIPE,
-        stderr=subprocess.PIPE,
-        encoding="utf-8",
-        start_new_session=True,
-        # a test run in the background of a shell hands an ignored SIGINT down
-        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),  # noqa: PLW1509
-    )
-    try:
+    with bench.started("run", bench.cards, "--out", "out", "--jobs", processes) as run:
         kernels = lambda: len(own_processes(bench.root / "tmp", kernels=True))  # noqa: E731
         assert wait_until(lambda: kernels() == processes, 120), "no kernel was started"
         time.sleep(1.5)
         os.killpg(run.pid, signal.SIGINT)
         output, errors = run.communicate(timeout=20)
-    finally:
-        if run.poll() is None:
-            os.killpg(run.pid, signal.SIGKILL)
-            run.communicate()
     assert run.returncode == 130, errors
     assert errors.strip() == "stopped; worksheets that were finished are kept"
     assert output == ""

@@ -3,7 +3,6 @@
 import csv
 import os
 import signal
-import subprocess
 import sys
 import time
 from pathlib import Path
@@ -116,27 +115,12 @@ def test_ctrl_c_leaves_nothing_behind(make_bench, seconds):
     bench = make_bench("stopped")
     bench.card("TW-2611", like="TW-2611")
     before = bench.files()
-    run = subprocess.Popen(
-        bench.command("sweep", CARD, "--over", TORQUE, "--points", "10000"),
-        cwd=bench.root,
-        env=bench.environment,
-        stdout=subprocess.PIPE,
-        stderr=subprocess.PIPE,
-        encoding="utf-8",
-        start_new_session=True,
-        # a test run in the background of a shell hands an ignored SIGINT down
-        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),  # noqa: PLW1509
-    )
-    try:
+    with bench.started("sweep", CARD, "--over", TORQUE, "--points", "10000") as run:
         process = psutil.Process(run.pid)
         while process.cpu_times().user < seconds and run.poll() is None:
             time.sleep(0.05)
         os.killpg(run.pid, signal.SIGINT)
         output, errors = run.communicate(timeout=30)
-    finally:
-        if run.poll() is None:
-            os.killpg(run.pid, signal.SIGKILL)
-            run.communicate()
     assert run.returncode in {130, -signal.SIGINT}, errors
     assert output == ""
     if seconds > 1.0:  # past the start of the interpreter

@@ -1,13 +1,10 @@
 """The gland drawn: to scale, area kept, all on the paper, nothing written on top of another."""
 
-import itertools
-
 import matplotlib.patches as shapes
 import numpy as np
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
-from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from rebuildbook.calculators.o_ring import assess_o_ring
@@ -111,23 +108,12 @@ def test_the_gap_is_drawn_to_scale() -> None:
 
 @pytest.mark.parametrize("system", ["metric", "us"])
 @each
-def test_nothing_written_overlaps_or_leaves_the_paper(name: str, system: str) -> None:
+def test_nothing_written_overlaps_or_leaves_the_paper(
+    drawing_legible, name: str, system: str
+) -> None:
     figure = _draw(name, system)
     assert figure.get_size_inches()[0] * 25.4 == pytest.approx(80.0)
-    canvas = FigureCanvasAgg(figure)
-    canvas.draw()
-    width, height = canvas.get_width_height()
-    boxes = [(text.get_text(), text.get_window_extent()) for text in figure.axes[0].texts]
-    boxes = [(words, box) for words, box in boxes if words]
-    for words, box in boxes:
-        assert box.x0 >= 0, words
-        assert box.y0 >= 0, words
-        assert box.x1 <= width, words
-        assert box.y1 <= height, words
-    for (first, one), (second, other) in itertools.combinations(boxes, 2):
-        across = min(one.x1, other.x1) - max(one.x0, other.x0)
-        up = min(one.y1, other.y1) - max(one.y0, other.y0)
-        assert across <= 0 or up <= 0.3 * min(one.height, other.height), (first, second)
+    drawing_legible(figure, [text for text in figure.axes[0].texts if text.get_text()])
 
 
 @each

@@ -10,7 +10,6 @@ import pytest
 from rebuildbook.sheets import Case, load_case
 from rebuildbook.sheets.load import SheetStore
 from rebuildbook.worksheet.build import open_worksheet
-from rebuildbook.worksheet.clamp import clamp_of
 from rebuildbook.worksheet.context import Context
 from rebuildbook.worksheet.document import section_document
 from rebuildbook.worksheet.html import section_html
@@ -18,8 +17,8 @@ from rebuildbook.worksheet.model import Note, Picture, Section, Series
 from rebuildbook.worksheet.plan import plan_joints
 from rebuildbook.worksheet.relief import assess, highest_pressure
 from rebuildbook.worksheet.seals import seals
-from rebuildbook.worksheet.under_load import under_load
 from rebuildbook.worksheet.unit import unit_of
+from rebuildbook.worksheet.worked import work_out
 
 JOBS = Path(__file__).resolve().parents[2] / "parameters" / "jobs"
 
@@ -31,11 +30,7 @@ def made_of(case: Case) -> Section:
     """The section alone, as the worksheet makes it."""
     context = Context(case)
     highest = highest_pressure(context, assess(context, unit_of(context)))
-    joints = {}
-    for plan in plan_joints(context):
-        clamp = clamp_of(context, plan)
-        load = under_load(context, plan, clamp, highest) if clamp else None
-        joints[plan.name] = (plan, clamp, load)
+    joints = {plan.name: work_out(context, plan, highest) for plan in plan_joints(context)}
     return seals(context, joints, highest)
 
 

@@ -6,10 +6,10 @@ from pathlib import Path
 import pytest
 
 from rebuildbook.sheets import load_case
-from rebuildbook.worksheet.clamp import clamp_of
 from rebuildbook.worksheet.context import Context
 from rebuildbook.worksheet.plan import plan_joints
-from rebuildbook.worksheet.under_load import UnderLoad, under_load
+from rebuildbook.worksheet.under_load import UnderLoad
+from rebuildbook.worksheet.worked import work_out
 
 JOBS = Path(__file__).resolve().parents[2] / "parameters" / "jobs"
 PRESSURE = 28e5
@@ -18,8 +18,8 @@ PRESSURE = 28e5
 def loaded(joint: str, *settings: str, card: str = "TW-2601", pressure: float = PRESSURE):
     context = Context(load_case(JOBS / f"{card}.yaml", list(settings)))
     plan = next(plan for plan in plan_joints(context) if plan.name == joint)
-    clamp = clamp_of(context, plan)
-    return plan, clamp, under_load(context, plan, clamp, pressure)
+    done = work_out(context, plan, pressure)
+    return plan, done.clamp, done.load
 
 
 def test_a_fastener_threaded_all_the_way_is_one_rod():
