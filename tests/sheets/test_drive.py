@@ -24,6 +24,7 @@ def refused(root: Path, *overrides: str) -> str:
         ("fluid_end.npsh_required=0 m", "is zero"),
         ("drive.mechanical_efficiency=110 %", "over 100 %"),
         ("drive.motor_efficiency=101 %", "over 100 %"),
+        ("drive.friction=100 %", "moves nothing"),
         ("drive.air_inlet.kv=2", "bore and kv"),
         ("drive.air_exhaust.discharge_coefficient=1.2", "over 1"),
         ("drive.clearance_share=-5 %", "negative"),

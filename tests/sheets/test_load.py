@@ -241,6 +241,9 @@ def test_reference_names_are_checked_with_the_nearest_named(sheets, edit, old, n
         ("layers.1.creep=100 %", "layers.1.creep: is 100 % or over"),
         ("gasket.creep=1.2", "gasket.creep: is 100 % or over"),
         ("gasket.inner_diameter=124 mm", "inner_diameter: is not below 124 mm outside"),
+        ("passes=[50 %, 40 %, 100 %]", "each must be larger than the one before"),
+        ("passes=[500 %]", "not above 1 (100 %)"),
+        ("passes=[50 %]", "the last must be 1 (100 %)"),
     ],
 )
 def test_a_joint_that_cannot_be_is_refused_with_its_place(sheets, setting, words):

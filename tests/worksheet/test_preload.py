@@ -7,6 +7,7 @@ import pytest
 
 from rebuildbook.calculators.materials import material
 from rebuildbook.sheets import load_case
+from rebuildbook.worksheet.build import open_worksheet
 from rebuildbook.worksheet.clamp import clamp_of, shear_ratio
 from rebuildbook.worksheet.context import Context
 from rebuildbook.worksheet.plan import JointPlan, assembly_order, plan_joints
@@ -124,3 +125,12 @@ def test_joints_come_in_an_order_that_respects_what_must_precede(context):
     for name, joint in context.model.joints.items():
         for before in joint.follows:
             assert order.index(before) < order.index(name)
+
+
+def test_a_setting_lost_in_the_wrench_s_own_scatter_gives_no_preload():
+    worksheet = open_worksheet(CARD, ["tools.fluid-cover.setting=0.03 N*m"])
+    ids = {line.id for line in worksheet.sections["preload"].lines()}
+    assert "preload.fluid-cover.typical" not in ids
+    assert "preload.tie-rods.typical" in ids
+    held = {found.id for found in worksheet.sections["joints"].findings() if found.level == "hold"}
+    assert "joints.fluid-cover.range" in held

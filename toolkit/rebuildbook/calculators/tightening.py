@@ -160,7 +160,7 @@ def passes(
     check_order(order, count)
     check_order(turn, count)
     _check_torques(window_low, window_high, setting, step, wrench_low)
-    _check_fractions(fractions)
+    check_fractions(fractions)
     if max_rounds < 1:
         raise ValueError(f"{max_rounds} rounds in rotation given; at least one is needed")
 
@@ -271,7 +271,8 @@ def _check_torques(low: float, high: float, setting: float, step: float, mark: f
         raise ValueError(f"the wrench's lowest mark is {mark} N·m; it cannot be below zero")
 
 
-def _check_fractions(fractions: Sequence[float]) -> None:
+def check_fractions(fractions: Sequence[float]) -> None:
+    """Refuse pass fractions that do not rise to 1; raises ValueError saying which rule."""
     given = ", ".join(f"{fraction:g}" for fraction in fractions) or "none"
     if not all(0.0 < fraction <= 1.0 for fraction in fractions):
         raise ValueError(f"pass fractions {given}: each must lie above 0 and not above 1 (100 %)")

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import graphlib
+from collections.abc import Sequence
 
 from rebuildbook.calculators.joint import ROUGHEST
 from rebuildbook.calculators.materials import material
 from rebuildbook.calculators.thread_friction import friction
 from rebuildbook.calculators.thread_limits import external_limits, internal_limits
 from rebuildbook.calculators.thread_strength import strength_class
+from rebuildbook.calculators.tightening import check_fractions
 from rebuildbook.sheets.drive import AirPassage, Drive
 from rebuildbook.sheets.job import JobCard
 from rebuildbook.sheets.leaks import check_leaks, check_wear
@@ -33,10 +35,20 @@ def crosscheck(
 
 def _shop(shop: ShopSheet) -> Found:
     yield from check_consumables(shop)
+    yield from _passes("shop", ("passes",), shop.passes)
     for name, thing in shop.consumables.items():
         if thing.condition is not None:
             at: PathKey = ("consumables", name, "condition")
             yield from known(at, friction, thing.condition, sheet="shop")
+
+
+def _passes(sheet: str, at: PathKey, passes: Sequence[Amount] | None) -> Found:
+    if passes is None:
+        return
+    try:
+        check_fractions([one.nominal for one in passes])
+    except ValueError as problem:
+        yield sheet, at, str(problem)
 
 
 def _model(model: ModelSheet, shop: ShopSheet) -> Found:
@@ -55,6 +67,7 @@ def _model(model: ModelSheet, shop: ShopSheet) -> Found:
                 yield "model", (*at, field), message
         yield from _joint_references(at, joint, model)
         yield from _joint_sizes(at, joint)
+        yield from _passes("model", (*at, "passes"), joint.passes)
         if joint.holds is not None and joint.holds not in model.pressure_parts:
             message = nowhere(joint.holds, "pressure part of this model", model.pressure_parts)
             yield "model", (*at, "holds"), message
@@ -236,6 +249,8 @@ def _drive(drive: Drive) -> Found:
             yield "model", ("drive", "piston_diameter"), message
         if drive.supply_max is None:
             yield "model", ("drive", "supply_max"), "is missing; the highest supply pressure"
+    if drive.friction is not None and drive.friction.nominal >= 1.0:
+        yield "model", ("drive", "friction"), "is 100 % or over; then the drive moves nothing"
     for field in ("mechanical_efficiency", "motor_efficiency"):
         share = getattr(drive, field)
         if share is not None and share.nominal > 1.0:

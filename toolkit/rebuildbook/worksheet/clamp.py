@@ -111,9 +111,9 @@ class Clamp:
 
 
 def clamp_of(context: Context, plan: JointPlan) -> Clamp | None:
-    """Work out one joint; None without a tool that can be judged."""
+    """Work out one joint; None without a tool that can be judged, or set within its own scatter."""
     tool, joint = plan.tool, plan.joint
-    if tool is None:
+    if tool is None or tool.delivered_low <= 0.0:
         return None
     factor = nut_factor_of(context, plan)
     prevailing = _span(joint.prevailing_torque) if joint.prevailing_torque else (0.0, 0.0, 0.0)

@@ -12,7 +12,7 @@ from rebuildbook.worksheet.under_load import UnderLoad, under_load
 
 @dataclass(frozen=True, slots=True)
 class WorkedJoint:
-    """One joint; ``clamp`` is None without a tool that can be judged, ``load`` without a stiffness.
+    """One joint; ``clamp`` is None where no preload can be told, ``load`` without a stiffness.
 
     Without a clamp there is no load either.
     """
