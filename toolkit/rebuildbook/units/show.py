@@ -100,6 +100,7 @@ _SMALL = {
     ("power", "metric"): (500.0, "W"),
     ("speed", "metric"): (0.01, "mm/min"),
     ("speed", "us"): (0.01, "in/min"),
+    ("stiffness", "us"): (1.75e6, "lbf/in"),
 }
 
 
@@ -107,7 +108,7 @@ def shop_unit(dimension: str, system: str, si: float = math.nan) -> str:
     """Choose the unit a shop reads this dimension in; ``system`` is "metric" or "us".
 
     Size matters where the trade changes unit with it: torque below 15 ft·lbf is in in·lbf,
-    force above 10 kN in kN, volume below 1 L in mL.
+    force above 10 kN in kN, volume below 1 L in mL, stiffness below 10 kip/in in lbf/in.
 
     >>> shop_unit("torque", "us", 30.0), shop_unit("torque", "us", 5.0)
     ('ft*lbf', 'in*lbf')

@@ -128,7 +128,8 @@ def _tired(context: Context, plan: JointPlan, cycle: Cycle) -> Finding:
         level,
         f"{plan.name}: {words}",
         f"amplitude {context.value(cycle.amplitude, 'stress').shown} with every stroke against "
-        f"{context.value(cycle.endured, 'stress').shown} endured over {ENDURANCE_CYCLES:g} strokes",
+        f"{context.value(cycle.endured, 'stress').shown} endured over "
+        f"{ENDURANCE_CYCLES / 1e6:g} million strokes",
         f"{cycle.factor:.2f} times",
         ""
         if level == "clear"
