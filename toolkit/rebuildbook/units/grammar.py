@@ -127,7 +127,7 @@ def _choose(options: list[str], dimension: str | None, text: str, given: str) ->
             )
         if not fitting:
             kind = DIMENSIONS[dimension]
-            raise UnitProblem(f"{given!r} is not a {dimension}; write one as {kind.example}")
+            raise UnitProblem(f"{given!r} is not {kind.named}; write one as {kind.example}")
     force, mass = options[0], options[-1]
     ask = "lbf for force or lbm for mass" if "lb" in mass else "ozf for force or ozm for mass"
     raise UnitProblem(f"{text!r} could be {force} (force) or {mass} (mass); write {ask}")

@@ -293,5 +293,5 @@ def _unit_for(unit_text: str, dimension: str, given: str) -> tuple[str, Referenc
     if dimension == "torque" and unit == "J":
         raise UnitProblem(f"{given!r} is an energy; write torque as N*m")
     if not fits(unit, dimension):
-        raise UnitProblem(f"{given!r} is not a {dimension}; write one as {kind.example}")
+        raise UnitProblem(f"{given!r} is not {kind.named}; write one as {kind.example}")
     return canonical_unit(unit, dimension), reference

@@ -19,6 +19,11 @@ class Dimension:
     example: str
     signed: bool = False
 
+    @property
+    def named(self) -> str:
+        """The name with its article, as "an area"."""
+        return f"{'an' if self.name[0] in 'aeiou' else 'a'} {self.name}"
+
 
 _DIMENSIONS = (
     Dimension("length", "m", ("mm",), ("in",), "63.5 mm, 2 1/2 in, 5 thou"),
