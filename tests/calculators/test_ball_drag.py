@@ -13,7 +13,7 @@ from rebuildbook.calculators.ball_drag import (
     sphere_drag,
     terminal_velocity,
 )
-from rebuildbook.calculators.rheology import Bingham, HerschelBulkley, Newtonian, PowerLaw
+from rebuildbook.calculators.flow_curve import Bingham, HerschelBulkley, Newtonian, PowerLaw
 
 BALL, MASS = 0.025, 0.0655
 

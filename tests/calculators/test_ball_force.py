@@ -17,8 +17,8 @@ from rebuildbook.calculators.ball_force import (
 )
 from rebuildbook.calculators.ball_lift import lift_area
 from rebuildbook.calculators.ball_seat import ConeSeat, LappedSeat, SharpSeat
+from rebuildbook.calculators.flow_curve import Bingham, Newtonian, PowerLaw
 from rebuildbook.calculators.materials import material
-from rebuildbook.calculators.rheology import Bingham, Newtonian, PowerLaw
 
 WATER = Newtonian(0.001)
 STEEL = material("316")

@@ -14,8 +14,8 @@ from rebuildbook.calculators.ball_flight import Flight, Following
 from rebuildbook.calculators.ball_force import SHUT, BallStream, steady_lift
 from rebuildbook.calculators.ball_motion import ball_motion, highest_rate
 from rebuildbook.calculators.ball_seat import ConeSeat, LappedSeat, SharpSeat
+from rebuildbook.calculators.flow_curve import Bingham, HerschelBulkley, Newtonian, PowerLaw
 from rebuildbook.calculators.materials import material
-from rebuildbook.calculators.rheology import Bingham, HerschelBulkley, Newtonian, PowerLaw
 from rebuildbook.calculators.stroke_flow import AirDrive, CrankDrive
 
 WATER = Newtonian(0.001)

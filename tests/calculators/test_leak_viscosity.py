@@ -9,18 +9,18 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import quad
 
-from rebuildbook.calculators.leak_paths import Gap, Scratch, leak, power_law_annular_flow
-from rebuildbook.calculators.leak_viscosity import (
-    height_for_flow,
-    leak_viscosity,
-    slot_shear_rate,
-)
-from rebuildbook.calculators.rheology import (
+from rebuildbook.calculators.flow_curve import (
     Bingham,
     HerschelBulkley,
     Newtonian,
     PowerLaw,
     apparent_viscosity,
+)
+from rebuildbook.calculators.leak_paths import Gap, Scratch, leak, power_law_annular_flow
+from rebuildbook.calculators.leak_viscosity import (
+    height_for_flow,
+    leak_viscosity,
+    slot_shear_rate,
 )
 
 LONG = Gap(0.08, 1e-4, 0.03)  # so long that its edges take next to nothing

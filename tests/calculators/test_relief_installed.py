@@ -8,6 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import brentq
 
+from rebuildbook.calculators.flow_curve import PowerLaw, apparent_viscosity
 from rebuildbook.calculators.relief_capacity import relief_capacity
 from rebuildbook.calculators.relief_installed import (
     InstalledValve,
@@ -20,7 +21,6 @@ from rebuildbook.calculators.relief_installed import (
     installed_capacity,
     valve_flow,
 )
-from rebuildbook.calculators.rheology import PowerLaw, apparent_viscosity
 
 WATER = Liquid(1000.0, 1e-3)
 SLIP = Liquid(1650.0, 0.3)

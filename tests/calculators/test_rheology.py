@@ -6,12 +6,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import quad
 
-from rebuildbook.calculators.rheology import (
+from rebuildbook.calculators.flow_curve import (
     Bingham,
     HerschelBulkley,
     Newtonian,
     PowerLaw,
     apparent_viscosity,
+    shear_stress,
+)
+from rebuildbook.calculators.rheology import (
     fit_herschel_bulkley,
     fit_power_law,
     gap_shear_rate,
@@ -20,7 +23,6 @@ from rebuildbook.calculators.rheology import (
     pipe_shear_rate,
     pipe_wall_stress,
     power_law_pipe_loss,
-    shear_stress,
     slip_density,
     yield_pipe_flow,
 )

@@ -11,8 +11,8 @@ from matplotlib.text import Text
 from rebuildbook.calculators.ball_check import BallCheck
 from rebuildbook.calculators.ball_motion import ball_motion
 from rebuildbook.calculators.ball_seat import ConeSeat
+from rebuildbook.calculators.flow_curve import HerschelBulkley, Newtonian
 from rebuildbook.calculators.materials import material
-from rebuildbook.calculators.rheology import HerschelBulkley, Newtonian
 from rebuildbook.calculators.stroke_flow import AirDrive, CrankDrive
 from rebuildbook.figures import style
 from rebuildbook.figures.ball_motion import ball_motion as draw

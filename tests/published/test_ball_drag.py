@@ -6,7 +6,7 @@ import pytest
 
 from rebuildbook.calculators.ball_check import ball_mass
 from rebuildbook.calculators.ball_drag import drag_coefficient, terminal_velocity
-from rebuildbook.calculators.rheology import Newtonian
+from rebuildbook.calculators.flow_curve import Newtonian
 
 WIDE = np.geomspace(1e-2, 1e6, 161)
 

@@ -6,9 +6,8 @@ import pytest
 from scipy.integrate import quad
 from scipy.optimize import brentq
 
+from rebuildbook.calculators.flow_curve import Bingham, Newtonian
 from rebuildbook.calculators.rheology import (
-    Bingham,
-    Newtonian,
     metzner_reed_reynolds,
     pipe_loss,
     power_law_pipe_loss,

@@ -9,9 +9,9 @@ import pytest
 from scipy.optimize import brentq
 from scipy.stats import norm, t
 
+from rebuildbook.calculators.flow_curve import HerschelBulkley
 from rebuildbook.calculators.leak_paths import Gap, leak
 from rebuildbook.calculators.leak_viscosity import leak_viscosity
-from rebuildbook.calculators.rheology import HerschelBulkley
 from rebuildbook.sheets import load_case
 from rebuildbook.sheets.leaks import sealed_places
 from rebuildbook.worksheet.context import Context

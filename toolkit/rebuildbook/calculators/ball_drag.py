@@ -20,7 +20,7 @@ from scipy.optimize import brentq
 
 from rebuildbook.calculators.ball_check import submerged_weight
 from rebuildbook.calculators.bounds import positive
-from rebuildbook.calculators.rheology import Fluid
+from rebuildbook.calculators.flow_curve import Fluid
 from rebuildbook.units import quantities
 
 CREEPING = 1e-2  # Reynolds number below which [1] is not fitted
@@ -83,7 +83,7 @@ def drag_force(ball: float, fluid_density: float, fluid: Fluid, speed: float) ->
     the mean shear round a ball being near that; good to some tens of per cent in creeping flow and
     better where inertia rules. At rest a yield stress still holds with 3π D² τy, the limit of it.
 
-    >>> from rebuildbook.calculators.rheology import Newtonian
+    >>> from rebuildbook.calculators.flow_curve import Newtonian
     >>> print(f"{drag_force(0.025, 1000.0, Newtonian(0.001), 1.0):.3f}")
     0.109
     """
@@ -106,7 +106,7 @@ def terminal_velocity(ball: float, mass: float, fluid_density: float, fluid: Flu
 
     A 25 mm ball of steel, 64 g, in water:
 
-    >>> from rebuildbook.calculators.rheology import Newtonian
+    >>> from rebuildbook.calculators.flow_curve import Newtonian
     >>> print(f"{terminal_velocity(0.025, 0.064, 1000.0, Newtonian(0.001)):.2f}")
     2.20
     """

@@ -48,7 +48,7 @@ from rebuildbook.calculators.ball_drag import sphere_drag
 from rebuildbook.calculators.ball_lift import guide_area, lift_area
 from rebuildbook.calculators.ball_seat import FINISH_GAP, sealing_area, seat_contact
 from rebuildbook.calculators.bounds import not_negative, positive, within
-from rebuildbook.calculators.rheology import Fluid
+from rebuildbook.calculators.flow_curve import Fluid
 
 DISCHARGE = 0.7
 SHUT = 2.0 * FINISH_GAP  # m; the finish of ball and seat: a ball this near its seat is on it
@@ -225,7 +225,7 @@ def pressure_loss_at_lift(
 
     >>> from rebuildbook.calculators.ball_seat import ConeSeat
     >>> from rebuildbook.calculators.materials import material
-    >>> from rebuildbook.calculators.rheology import Newtonian
+    >>> from rebuildbook.calculators.flow_curve import Newtonian
     >>> steel = material("316")
     >>> check = BallCheck(ball=0.025, ball_material=steel, lift=0.006, closing_pressure=1e6,
     ...     seat=ConeSeat(0.016, 0.022, math.pi / 2), seat_material=steel, fluid_density=998.0)

@@ -32,7 +32,7 @@ from rebuildbook.calculators.ball_check import BallCheck
 from rebuildbook.calculators.ball_flight import Flight, Following
 from rebuildbook.calculators.ball_force import DISCHARGE, BallStream
 from rebuildbook.calculators.bounds import not_negative, positive
-from rebuildbook.calculators.rheology import Fluid
+from rebuildbook.calculators.flow_curve import Fluid
 from rebuildbook.calculators.stroke_flow import Drive
 
 Floats = NDArray[np.float64]
@@ -146,7 +146,7 @@ def ball_motion(
 
     >>> from rebuildbook.calculators.ball_seat import ConeSeat
     >>> from rebuildbook.calculators.materials import material
-    >>> from rebuildbook.calculators.rheology import Newtonian
+    >>> from rebuildbook.calculators.flow_curve import Newtonian
     >>> from rebuildbook.calculators.stroke_flow import CrankDrive
     >>> steel = material("316")
     >>> check = BallCheck(ball=0.025, ball_material=steel, lift=0.006, closing_pressure=1e6,

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -39,6 +41,17 @@ def within(name: str, value: Any, low: float, high: float) -> Any:
         beyond = np.max(value) if np.max(value) > high else np.min(value)
         raise ValueError(f"{name} is {beyond:g}; it must lie from {low:g} to {high:g}")
     return value
+
+
+def pass_fractions(fractions: Sequence[float]) -> None:
+    """Refuse pass fractions that do not rise to 1; raises ValueError saying which rule."""
+    given = ", ".join(f"{fraction:g}" for fraction in fractions) or "none"
+    if not all(0.0 < fraction <= 1.0 for fraction in fractions):
+        raise ValueError(f"pass fractions {given}: each must lie above 0 and not above 1 (100 %)")
+    if any(later <= earlier for earlier, later in itertools.pairwise(fractions)):
+        raise ValueError(f"pass fractions {given}: each must be larger than the one before")
+    if not fractions or fractions[-1] != 1.0:
+        raise ValueError(f"pass fractions {given}: the last must be 1 (100 %)")
 
 
 def _worst(value: Any) -> str:

@@ -23,8 +23,8 @@ from dataclasses import replace
 from scipy.optimize import brentq
 
 from rebuildbook.calculators.bounds import not_negative, positive
+from rebuildbook.calculators.flow_curve import Fluid, apparent_viscosity
 from rebuildbook.calculators.leak_paths import Gap, Passage, leak
-from rebuildbook.calculators.rheology import Fluid, apparent_viscosity
 
 _STIFF = 1e6  # Pa·s; so thick that the edges of a passage take nothing of the pressure
 _SLIGHT = 1e-9  # share of a pressure or a wall stress that makes no difference
@@ -35,7 +35,7 @@ def slot_shear_rate(fluid: Fluid, wall_stress: float) -> float:
 
     Zero where the wall stress does not pass the yield stress.
 
-    >>> from rebuildbook.calculators.rheology import Newtonian
+    >>> from rebuildbook.calculators.flow_curve import Newtonian
     >>> round(slot_shear_rate(Newtonian(0.3), 30.0), 9)
     100.0
     """
@@ -58,7 +58,7 @@ def leak_viscosity(
     is neither gap nor pressure. ``density`` in kg/m³. A passage without length shears at the speed
     that its edges let through.
 
-    >>> from rebuildbook.calculators.rheology import PowerLaw
+    >>> from rebuildbook.calculators.flow_curve import PowerLaw
     >>> round(leak_viscosity(Gap(0.08, 1e-4, 0.01), 16e5, PowerLaw(0.3, 1.0), 1600.0), 9)
     0.3
     """
@@ -100,7 +100,7 @@ def height_for_flow(
 
     All else of ``gap`` stays. Raises ValueError where even a quarter of its diameter does not.
 
-    >>> from rebuildbook.calculators.rheology import Newtonian
+    >>> from rebuildbook.calculators.flow_curve import Newtonian
     >>> gap = Gap(0.08, 0.0, 0.01)
     >>> height = height_for_flow(gap, 1e-5, 16e5, Newtonian(0.3), 1600.0)
     >>> print(f"{leak(replace(gap, height=height), 16e5, 0.3, 1600.0).flow:.3g}")

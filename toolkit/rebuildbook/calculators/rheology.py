@@ -1,8 +1,4 @@
-"""The fluids a pump moves: flow curves, laminar pipe loss, fits to viscometer readings, slips.
-
-Every fluid here is one flow curve, τ = τy + K γ̇ⁿ (Herschel and Bulkley), of which the Newtonian,
-power-law and Bingham fluids are cases. Time plays no part: a slip that stiffens at rest has one
-curve after stirring and another after a night's stand, and each wants its own readings.
+"""The fluids a pump moves: laminar pipe loss by flow curve, fits to viscometer readings, slips.
 
 References
 ----------
@@ -23,105 +19,17 @@ from numpy.typing import ArrayLike
 from scipy.optimize import brentq, least_squares
 
 from rebuildbook.calculators.bounds import not_negative, positive, within
+from rebuildbook.calculators.flow_curve import (
+    FLATTEST,
+    STEEPEST,
+    Fluid,
+    HerschelBulkley,
+    PowerLaw,
+    shear_stress,
+)
 from rebuildbook.units import quantities
 
-_STEEPEST = 3.0  # flow index; no slip, glaze or oil comes near it
-_FLATTEST = 0.05
-_BOUNDS = ([_FLATTEST, -np.inf], [_STEEPEST, np.inf])  # of index and logarithm of consistency
-
-
-@dataclass(frozen=True, slots=True)
-class Newtonian:
-    """A fluid of one ``viscosity``, Pa·s: water, oil, solvent."""
-
-    viscosity: float
-
-    def __post_init__(self) -> None:
-        positive("viscosity, Pa·s,", self.viscosity)
-
-    @property
-    def curve(self) -> tuple[float, float, float]:
-        """Yield stress, Pa, consistency, Pa·sⁿ, and flow index."""
-        return 0.0, self.viscosity, 1.0
-
-
-@dataclass(frozen=True, slots=True)
-class PowerLaw:
-    """A fluid with τ = K γ̇ⁿ: ``consistency`` K, Pa·sⁿ, ``index`` n, below 1 where it thins."""
-
-    consistency: float
-    index: float
-
-    def __post_init__(self) -> None:
-        positive("consistency, Pa·sⁿ,", self.consistency)
-        within("flow index", self.index, _FLATTEST, _STEEPEST)
-
-    @property
-    def curve(self) -> tuple[float, float, float]:
-        """Yield stress, Pa, consistency, Pa·sⁿ, and flow index."""
-        return 0.0, self.consistency, self.index
-
-
-@dataclass(frozen=True, slots=True)
-class Bingham:
-    """A fluid with τ = τy + μp γ̇: ``yield_stress``, Pa, ``plastic_viscosity``, Pa·s."""
-
-    yield_stress: float
-    plastic_viscosity: float
-
-    def __post_init__(self) -> None:
-        not_negative("yield stress, Pa,", self.yield_stress)
-        positive("plastic viscosity, Pa·s,", self.plastic_viscosity)
-
-    @property
-    def curve(self) -> tuple[float, float, float]:
-        """Yield stress, Pa, consistency, Pa·sⁿ, and flow index."""
-        return self.yield_stress, self.plastic_viscosity, 1.0
-
-
-@dataclass(frozen=True, slots=True)
-class HerschelBulkley:
-    """A fluid with τ = τy + K γ̇ⁿ: ``yield_stress``, Pa, ``consistency``, Pa·sⁿ, ``index`` n."""
-
-    yield_stress: float
-    consistency: float
-    index: float
-
-    def __post_init__(self) -> None:
-        not_negative("yield stress, Pa,", self.yield_stress)
-        positive("consistency, Pa·sⁿ,", self.consistency)
-        within("flow index", self.index, _FLATTEST, _STEEPEST)
-
-    @property
-    def curve(self) -> tuple[float, float, float]:
-        """Yield stress, Pa, consistency, Pa·sⁿ, and flow index."""
-        return self.yield_stress, self.consistency, self.index
-
-
-Fluid = Newtonian | PowerLaw | Bingham | HerschelBulkley
-
-
-def shear_stress(fluid: Fluid, shear_rate: ArrayLike) -> Any:
-    """Give the stress, Pa, at a ``shear_rate``, 1/s, of zero or above: τ = τy + K γ̇ⁿ.
-
-    >>> print(f"{shear_stress(Bingham(5.0, 0.02), 100.0):g}")
-    7
-    """
-    rate = not_negative("shear rate, 1/s,", np.asarray(shear_rate, dtype=float))
-    yield_stress, consistency, index = fluid.curve
-    return (yield_stress + consistency * rate**index)[()]
-
-
-def apparent_viscosity(fluid: Fluid, shear_rate: ArrayLike) -> Any:
-    """Give the viscosity, Pa·s, that the fluid shows at a ``shear_rate``, 1/s: μ = τ/γ̇.
-
-    Zero shear has no apparent viscosity (a yield stress or n < 1 makes it endless) and is refused.
-
-    >>> print(f"{apparent_viscosity(PowerLaw(3.0, 0.5), 100.0):g}")
-    0.3
-    """
-    rate = positive("shear rate, 1/s,", np.asarray(shear_rate, dtype=float))
-    return (shear_stress(fluid, rate) / rate)[()]
+_BOUNDS = ([FLATTEST, -np.inf], [STEEPEST, np.inf])  # of index and logarithm of consistency
 
 
 @quantities("1/s", velocity="m/s", diameter="m", index="")
@@ -177,6 +85,7 @@ def yield_pipe_flow(fluid: Fluid, wall_stress: float, diameter: float) -> float:
 
     and nothing flows where τw does not pass τy. For n = 1 it is the Buckingham-Reiner equation.
 
+    >>> from rebuildbook.calculators.flow_curve import Newtonian
     >>> print(f"{yield_pipe_flow(Newtonian(0.001), 0.1, 0.010) * 6e4:.3f}")  # π R³ τw/(4 μ), L/min
     0.589
     """
@@ -246,6 +155,7 @@ def metzner_reed_reynolds(fluid: Fluid, density: float, velocity: float, diamete
     ``density`` kg/m³, mean ``velocity`` m/s, ``diameter`` m. Laminar up to about 2100 (common
     practice; yield-stress fluids hold out longer).
 
+    >>> from rebuildbook.calculators.flow_curve import Newtonian
     >>> print(f"{metzner_reed_reynolds(Newtonian(0.001), 1000.0, 1.0, 0.02):.0f}")
     20000
     """
@@ -315,7 +225,7 @@ def fit_power_law(shear_rates: ArrayLike, stresses: ArrayLike) -> CurveFit:
     def residual(trial: Any) -> Any:
         return np.exp(trial[1]) * rates ** trial[0] / read - 1
 
-    first = [float(np.clip(start[0], _FLATTEST * 1.01, _STEEPEST * 0.99)), float(start[1])]
+    first = [float(np.clip(start[0], FLATTEST * 1.01, STEEPEST * 0.99)), float(start[1])]
     found = _least_squares(residual, first, _BOUNDS)
     return _fit(PowerLaw(float(np.exp(found.x[1])), float(found.x[0])), rates, read)
 
@@ -336,7 +246,7 @@ def fit_herschel_bulkley(shear_rates: ArrayLike, stresses: ArrayLike) -> CurveFi
     best: Any = None
     for share in (0.0, 0.3, 0.6, 0.9, 0.99):
         index, level = np.polyfit(np.log(rates), np.log(read - share * least), 1)
-        first = [share, float(np.clip(index, _FLATTEST * 1.01, _STEEPEST * 0.99)), float(level)]
+        first = [share, float(np.clip(index, FLATTEST * 1.01, STEEPEST * 0.99)), float(level)]
         found = _least_squares(residual, first, ([0.0, *_BOUNDS[0]], [np.inf, *_BOUNDS[1]]))
         best = found if best is None or found.cost < best.cost else best
     fluid = HerschelBulkley(float(best.x[0] * least), float(np.exp(best.x[2])), float(best.x[1]))

@@ -16,12 +16,12 @@ References
 
 from __future__ import annotations
 
-import itertools
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+from rebuildbook.calculators.bounds import pass_fractions
 from rebuildbook.calculators.layout import (
     Layout,
     check_order,
@@ -160,7 +160,7 @@ def passes(
     check_order(order, count)
     check_order(turn, count)
     _check_torques(window_low, window_high, setting, step, wrench_low)
-    check_fractions(fractions)
+    pass_fractions(fractions)
     if max_rounds < 1:
         raise ValueError(f"{max_rounds} rounds in rotation given; at least one is needed")
 
@@ -269,14 +269,3 @@ def _check_torques(low: float, high: float, setting: float, step: float, mark: f
         raise ValueError(f"the wrench's scale step is {step} N·m; it must be above zero")
     if mark < 0.0:
         raise ValueError(f"the wrench's lowest mark is {mark} N·m; it cannot be below zero")
-
-
-def check_fractions(fractions: Sequence[float]) -> None:
-    """Refuse pass fractions that do not rise to 1; raises ValueError saying which rule."""
-    given = ", ".join(f"{fraction:g}" for fraction in fractions) or "none"
-    if not all(0.0 < fraction <= 1.0 for fraction in fractions):
-        raise ValueError(f"pass fractions {given}: each must lie above 0 and not above 1 (100 %)")
-    if any(later <= earlier for earlier, later in itertools.pairwise(fractions)):
-        raise ValueError(f"pass fractions {given}: each must be larger than the one before")
-    if not fractions or fractions[-1] != 1.0:
-        raise ValueError(f"pass fractions {given}: the last must be 1 (100 %)")

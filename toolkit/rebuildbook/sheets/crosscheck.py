@@ -5,12 +5,12 @@ from __future__ import annotations
 import graphlib
 from collections.abc import Sequence
 
+from rebuildbook.calculators.bounds import pass_fractions
 from rebuildbook.calculators.joint import ROUGHEST
 from rebuildbook.calculators.materials import material
 from rebuildbook.calculators.thread_friction import friction
 from rebuildbook.calculators.thread_limits import external_limits, internal_limits
 from rebuildbook.calculators.thread_strength import strength_class
-from rebuildbook.calculators.tightening import check_fractions
 from rebuildbook.sheets.drive import AirPassage, Drive
 from rebuildbook.sheets.job import JobCard
 from rebuildbook.sheets.leaks import check_leaks, check_wear
@@ -46,7 +46,7 @@ def _passes(sheet: str, at: PathKey, passes: Sequence[Amount] | None) -> Found:
     if passes is None:
         return
     try:
-        check_fractions([one.nominal for one in passes])
+        pass_fractions([one.nominal for one in passes])
     except ValueError as problem:
         yield sheet, at, str(problem)
 

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from rebuildbook.calculators.flow_curve import HerschelBulkley
 from rebuildbook.calculators.leak_places import Architecture, Place, places
-from rebuildbook.calculators.rheology import HerschelBulkley
 from rebuildbook.sheets.job import JobCard
 from rebuildbook.sheets.model import ModelSheet
 from rebuildbook.sheets.pointing import Found, nowhere

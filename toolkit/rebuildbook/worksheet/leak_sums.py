@@ -9,6 +9,7 @@ from typing import Literal
 
 from rebuildbook.calculators.ball_seat import seat_contact
 from rebuildbook.calculators.drive import Stroke
+from rebuildbook.calculators.flow_curve import HerschelBulkley
 from rebuildbook.calculators.leak_paths import (
     Gap,
     Leak,
@@ -18,7 +19,6 @@ from rebuildbook.calculators.leak_paths import (
     oval_seat_gap,
 )
 from rebuildbook.calculators.leak_viscosity import height_for_flow, leak_viscosity
-from rebuildbook.calculators.rheology import HerschelBulkley
 from rebuildbook.calculators.volumetric import (
     Duty,
     LeakPath,

@@ -18,6 +18,7 @@ from rebuildbook.calculators.relief_stuck import (
 from rebuildbook.figures.stuck_rise import stuck_strip
 from rebuildbook.figures.style import svg
 from rebuildbook.worksheet.context import Context
+from rebuildbook.worksheet.facts import nominal
 from rebuildbook.worksheet.model import (
     Block,
     Finding,
@@ -75,11 +76,9 @@ def _parts(context: Context) -> tuple[list[PartStrength], list[str]]:
     """The parts with what they stand, and those whose test pressure cannot be right."""
     parts, odd = [], []
     for name, part in context.model.pressure_parts.items():
-        limit, test, burst = (
-            None if pressure is None else pressure.nominal
-            for pressure in (part.max_working_pressure, part.max_test_pressure, part.burst_pressure)
-        )
-        assert limit is not None  # noqa: S101
+        limit = part.max_working_pressure.nominal
+        test = nominal(part.max_test_pressure, None)
+        burst = nominal(part.burst_pressure, None)
         if test is not None and test < limit:
             odd.append(name)
             test = None
