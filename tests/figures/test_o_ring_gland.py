@@ -180,4 +180,4 @@ def test_without_words_the_drawing_is_the_same_and_small(name):
     assert set(shorter) < {text.get_text() for text in told.axes[0].texts}
     areas = [_area(_patch(figure, "squeezed").get_xy()) for figure in (bare, told)]
     assert areas[0] == pytest.approx(areas[1], rel=0.01)
-    assert len(style.svg(bare)) < 10_000 < len(style.svg(told))
+    assert len(style.svg(bare)) < 5_000 < len(style.svg(told)) < 10_000

@@ -136,6 +136,22 @@ def test_symbols_are_set_with_their_greek_letters():
     assert set_symbol("mu_G", "latex") == r"μ_{\mathrm{G}}"
     assert set_symbol("p_relief", "typst") == 'p_"relief"'
     assert set_symbol("p", "mathml") == "<mi>p</mi>"
+    assert set_symbol("p_l", "mathml") == "<msub><mi>p</mi><mtext>l</mtext></msub>"  # upright
+
+
+@pytest.mark.parametrize(
+    ("formula", "rows"),
+    [
+        ("a/b", 0), ("F_p/2", 0), ("a**2", 0), ("(a + b)**2", 1), ("a/(b + c)", 1),
+        ("(a*b)/(b + c)", 2), ("F_p*D_line/a", 1), ("a/sqrt(b)", 1), ("(a + b)*(b + c)/2", 3),
+    ],
+)  # fmt: skip
+def test_each_part_of_a_fraction_or_power_is_one_element(formula, rows):
+    made = set_formula(formula, "mathml")
+    tree = ET.fromstring(f"<math>{made}</math>")  # noqa: S314  (our own)
+    for piece in (*tree.iter("mfrac"), *tree.iter("msup"), *tree.iter("msub")):
+        assert len(piece) == 2
+    assert made.count("<mrow>") == rows
 
 
 @pytest.mark.parametrize(

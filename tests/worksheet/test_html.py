@@ -99,7 +99,7 @@ def offline(page: str) -> None:
 def test_a_demo_page_is_small_and_asks_for_nothing(demo):
     made = page_html(demo)
     offline(made)
-    assert len(made.encode()) < 400_000
+    assert len(made.encode()) < 300_000
     assert made == page_html(demo)
     assert "built-in method" not in made
 

@@ -28,7 +28,7 @@ MOST_BARS = 16  # bars whose numbers can be written under them
 MOST_PASS_WORDS = 9
 
 _INK, _SOFT, _FAINT, _BAND, _PAPER = "#1a1a1a", "#666666", "#a8a8a8", "#e8e8e8", "#ffffff"
-_SETTINGS: Any = {"font.size": 7.0, "svg.fonttype": "path", "hatch.linewidth": 0.5}
+_SETTINGS: Any = {"font.size": 7.0, "hatch.linewidth": 0.5}
 
 
 def preload_history(

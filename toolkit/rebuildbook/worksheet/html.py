@@ -25,7 +25,7 @@ from rebuildbook.worksheet.document import (
 from rebuildbook.worksheet.formula import set_formula, set_symbol
 
 Maths = Literal["latex", "mathml"]
-_HEAD = ("job", "serial", "model", "shop", "date", "inputs")
+_HEAD = ("job", "serial", "model", "shop", "date", "inputs", "title")
 # what would run, or ask for something outside the page, if another cell's HTML were let in
 _ACTIVE = re.compile(
     r"<\s*/?\s*(script|iframe|object|embed|link|base|meta|form|frame|svg|math|style)\b"
@@ -33,10 +33,6 @@ _ACTIVE = re.compile(
     re.IGNORECASE,
 )
 _STYLE = re.compile(r"<style[^>]*>.*?</style>", re.DOTALL | re.IGNORECASE)
-_SVG = re.compile(r"<svg\b.*?</svg>", re.DOTALL)
-_UNSEEN = re.compile(r"<metadata>.*?</metadata>|<!--.*?-->", re.DOTALL)
-_GLYPH = re.compile(r'<path id="([\w-]+)" (d="[^"]*" transform="[^"]*"|transform="[^"]*")/>')
-_USE = re.compile(r'href="#([\w-]+)"')
 SIGNS = {"hold": "■", "query": "◇", "clear": "✓"}
 
 
@@ -78,9 +74,9 @@ def section_html(section: Document, maths: Maths) -> str:
 
     def wrap(inside: str) -> Markup:
         if maths == "latex":
-            shell = '<span class="tex2jax_process mathjax_process">$\\displaystyle {}$</span>'
+            shell = '<span class="eq tex2jax_process mathjax_process">$\\displaystyle {}$</span>'
         else:
-            shell = '<math displaystyle="true">{}</math>'
+            shell = "<math>{}</math>"
         # the setters escape every text they are given
         return Markup(shell.format(inside))  # noqa: S704
 
@@ -111,31 +107,13 @@ def page_html(notebook: Any) -> str:
     head: Document = next((section["head"] for section in sections_of(notebook)), {})
     stamp = notebook.metadata.get("rebuildbook", {})
     template = _templates().get_template("page.html.j2")
-    page = template.render(
+    return template.render(
         head=dict.fromkeys(_HEAD, "") | {"paper": "a4"} | head,
         css=_style("section.css") + _style("page.css"),
         parts=list(_parts(notebook)),
         version=stamp.get("version", ""),
         made=stamp.get("made", ""),
     )
-    return _lighter(page)
-
-
-def _lighter(page: str) -> str:
-    """Draw each letter of the figures once for the whole page, and drop what is not seen."""
-    first: dict[str, str] = {}
-
-    def drawing(found: re.Match[str]) -> str:
-        svg, renamed = _UNSEEN.sub("", found[0]), {}
-
-        def once(glyph: re.Match[str]) -> str:
-            renamed[glyph[1]] = first.setdefault(glyph[2], glyph[1])
-            return glyph[0] if renamed[glyph[1]] == glyph[1] else ""
-
-        svg = _GLYPH.sub(once, svg)
-        return _USE.sub(lambda use: f'href="#{renamed.get(use[1], use[1])}"', svg)
-
-    return _SVG.sub(drawing, page)
 
 
 def _parts(notebook: Any) -> Iterator[Markup]:

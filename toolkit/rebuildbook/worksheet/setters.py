@@ -4,6 +4,7 @@
 
 from __future__ import annotations
 
+import re
 from html import escape
 from typing import Protocol
 
@@ -91,12 +92,13 @@ class MathML:
     """Writes MathML, which browsers show without any script."""
 
     flat = False
+    _ONE = re.compile(r"<(m[in])>[^<]*</\1>|<(msub|mrow)>(?:(?!<\2>).)*</\2>")
 
     def symbol(self, base: str, below: str) -> str:
         letter = f"<mi>{escape(base)}</mi>"
         if not below:
             return letter
-        return f'<msub>{letter}<mi mathvariant="normal">{escape(below)}</mi></msub>'
+        return f"<msub>{letter}<mtext>{escape(below)}</mtext></msub>"
 
     def number(self, digits: str) -> str:
         return f"<mn>{digits}</mn>"
@@ -109,10 +111,14 @@ class MathML:
         return '<mspace width="0.17em"/>' if sign == "·" else f"<mo>{sign}</mo>"
 
     def fraction(self, top: str, bottom: str) -> str:
-        return f"<mfrac><mrow>{top}</mrow><mrow>{bottom}</mrow></mfrac>"
+        return f"<mfrac>{self._one(top)}{self._one(bottom)}</mfrac>"
 
     def power(self, base: str, exponent: str) -> str:
-        return f"<msup><mrow>{base}</mrow><mrow>{exponent}</mrow></msup>"
+        return f"<msup>{self._one(base)}{self._one(exponent)}</msup>"
+
+    def _one(self, inside: str) -> str:
+        """Make one element of what stands in a fraction or a power."""
+        return inside if self._ONE.fullmatch(inside) else f"<mrow>{inside}</mrow>"
 
     def root(self, inside: str) -> str:
         return f"<msqrt>{inside}</msqrt>"
