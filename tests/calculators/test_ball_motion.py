@@ -8,12 +8,14 @@ from hypothesis import strategies as st
 from scipy.integrate import quad
 from scipy.optimize import brentq
 
+from rebuildbook.calculators import ball_flight
 from rebuildbook.calculators.ball_check import BallCheck, submerged_weight
 from rebuildbook.calculators.ball_drag import terminal_velocity
 from rebuildbook.calculators.ball_flight import Flight, Following
 from rebuildbook.calculators.ball_force import SHUT, BallStream, steady_lift
+from rebuildbook.calculators.ball_lift import lift_area
 from rebuildbook.calculators.ball_motion import ball_motion, highest_rate
-from rebuildbook.calculators.ball_seat import ConeSeat, LappedSeat, SharpSeat
+from rebuildbook.calculators.ball_seat import ConeSeat, LappedSeat, SharpSeat, seat_contact
 from rebuildbook.calculators.flow_curve import Bingham, HerschelBulkley, Newtonian, PowerLaw
 from rebuildbook.calculators.materials import material
 from rebuildbook.calculators.stroke_flow import AirDrive, CrankDrive
@@ -69,9 +71,65 @@ def test_the_energy_of_the_ball_adds_up(here, fluid, drive):
 @every_duty
 def test_the_results_do_not_hang_on_the_step(here, fluid, drive):
     one = ball_motion(here, fluid, drive)
-    finer = ball_motion(here, fluid, drive, tolerance=0.5e-9, longest_step=0.01)
-    for name in ("closing_time", "back_flow", "impact_speed", "greatest_lift"):
-        assert getattr(finer, name) == pytest.approx(getattr(one, name), rel=1e-6)
+    halved = ball_motion(here, fluid, drive, tolerance=0.5e-9, longest_step=0.01)
+    tenth = ball_motion(here, fluid, drive, tolerance=1e-10, longest_step=0.002)
+    near = {  # what counts as near zero
+        "opening_delay": drive.cycle, "closing_lag": drive.cycle, "back_flow": drive.displacement,
+        "impact_speed": 1.0, "greatest_lift": here.lift,
+    }  # fmt: skip
+    for name, scale in near.items():
+        wanted = pytest.approx(getattr(one, name), rel=1e-6, abs=1e-9 * scale)
+        assert getattr(halved, name) == wanted
+        assert getattr(tenth, name) == wanted
+
+
+BALL = math.pi / 6 * 0.025**3
+MOUNTED = {
+    "steel": check(fluid_density=1700.0),
+    "tungsten": check(fluid_density=1700.0, mass=15e3 * BALL, guide=0.033),
+    "plastic": check(fluid_density=1700.0, mass=1850 * BALL),
+    "plastic, sprung": check(
+        fluid_density=1700.0, mass=1400 * BALL, spring_force=2.0, spring_rate=200.0
+    ),
+    "stiff spring": check(fluid_density=1700.0, spring_force=3.0, spring_rate=1e6),
+}
+
+
+@pytest.mark.parametrize("mounted", MOUNTED)
+@pytest.mark.parametrize(
+    "fluid",
+    [
+        HerschelBulkley(1.0, 0.5, 0.9), HerschelBulkley(10.0, 2.0, 0.3),
+        HerschelBulkley(10.0, 5.0, 0.5), HerschelBulkley(30.0, 0.5, 0.9),
+        HerschelBulkley(30.0, 5.0, 0.3), Newtonian(5.0),
+    ],
+)  # fmt: skip
+@pytest.mark.parametrize(
+    "drive",
+    [CrankDrive(0.2, 60e-6), CrankDrive(10.0, 60e-6), AirDrive(1.0, 60e-6, 0.0, 0.002)],
+    ids=["slow", "fast", "air without rest"],
+)
+def test_thick_slips_are_followed_at_any_rate(mounted, fluid, drive):
+    """Where a fluid with a yield stress carries the ball, its force is stiff beyond 10¹²/s."""
+    motion = ball_motion(MOUNTED[mounted], fluid, drive)
+    assert motion.time[-1] == pytest.approx(drive.cycle)
+    assert abs(motion.energy.imbalance) < 1e-6 * motion.energy.peak
+
+
+def test_another_integrator_takes_over_and_finds_the_same(monkeypatch):
+    here, fluid = check(fluid_density=1700.0), SLIP
+    usual = ball_motion(here, fluid, CRANK)
+    for ways in ((("LSODA", 1.0, 10), ("BDF", 1.0, 20_000)), (("Radau", 0.1, 200_000),)):
+        monkeypatch.setattr(ball_flight, "_WAYS", ways)
+        other = ball_motion(here, fluid, CRANK)
+        for name in ("closing_time", "back_flow", "impact_speed", "greatest_lift"):
+            assert getattr(other, name) == pytest.approx(getattr(usual, name), rel=1e-6)
+
+
+def test_a_motion_that_nothing_follows_is_refused(monkeypatch):
+    monkeypatch.setattr(ball_flight, "_WAYS", (("LSODA", 1.0, 10), ("BDF", 1.0, 10)))
+    with pytest.raises(ValueError, match="could not be followed past"):
+        ball_motion(check(), WATER, CRANK)
 
 
 @every_duty
@@ -161,6 +219,42 @@ def test_in_very_thick_oil_the_ball_closes_without_inertia():
     piece = dropped(stream, top, 200.0).pieces[0]
     found = np.interp(-low, -piece.states[:, 0], piece.times)
     assert found == pytest.approx(wanted, rel=2e-3)
+
+
+def test_squeeze_film_of_a_land_in_closed_form():
+    """Lubrication over a land of length l: 6 μ As² (l/x² + 2 C/x) / (π dc c³) = W t + const.
+
+    c = h/x turns lift into gap, C = 8 c/3π is the thin wall's share of the working length.
+    """
+    seat, viscosity = LappedSeat(0.016, 0.019, 0.0125), 0.2
+    here = check(seat=seat)
+    contact = seat_contact(0.025, seat)
+    area = math.pi / 4 * contact.circle**2
+    top = 4e-5
+    tilt = lift_area(0.025, seat, 1e-5) / 1e-5 / (math.pi * contact.circle)
+    wall = 8.0 * tilt / (3.0 * math.pi)
+
+    def film(lift):
+        slender = contact.face / lift**2 + 2.0 * wall / lift
+        return 6.0 * viscosity * area**2 * slender / (math.pi * contact.circle * tilt**3)
+
+    piece = dropped(BallStream(here, Newtonian(viscosity)), top, 4000.0).pieces[0]
+    passed = (piece.states[:, 0] < 2e-5) & (piece.states[:, 0] > 4e-6)
+    assert passed.sum() > 10
+    wanted = (film(piece.states[passed, 0]) - film(top)) / here.seating_force
+    assert piece.times[passed] == pytest.approx(wanted, rel=2e-3)
+
+
+def test_greatest_lift_on_a_very_stiff_spring_in_closed_form():
+    """As Δp = k x with Δp = ρ/2 (Q/(Cd s x))², s the throat's slope: x³ = ρ Q² As/(2 Cd² s² k)."""
+    seat, rate = SharpSeat(0.018), 1e7
+    here = check(seat=seat, spring_rate=rate)
+    motion = ball_motion(here, Newtonian(1e-6), CrankDrive(1.0, 60e-6, 0.0))
+    most = math.pi * 60e-6
+    slope = lift_area(0.025, seat, 5e-5) / 5e-5
+    area = math.pi / 4 * 0.018**2
+    wanted = (998.0 * most**2 * area / (2 * 0.7**2 * slope**2 * rate)) ** (1 / 3)
+    assert motion.greatest_lift == pytest.approx(wanted, rel=0.01)
 
 
 def test_on_a_very_stiff_spring_the_ball_follows_the_flow():

@@ -14,6 +14,7 @@ DRIVES = [
     AirDrive(0.5, 1e-3),
     AirDrive(0.5, 1e-3, 0.0, 0.5),
     AirDrive(0.5, 1e-3, 0.6, 0.01),
+    AirDrive(0.5, 1e-3, 0.2, 0.1, 0.35),
 ]
 every_drive = pytest.mark.parametrize("drive", DRIVES)
 
@@ -55,6 +56,13 @@ def test_the_piston_is_faster_near_the_head_end():
     head, crank = CrankDrive(1.0, 1.0, 0.25, "head end"), CrankDrive(1.0, 1.0, 0.25, "crank end")
     assert head.flow(0.1) > crank.flow(0.1)
     assert head.flow(0.1) == pytest.approx(crank.flow(0.4))
+
+
+def test_an_air_motor_may_take_longer_one_way_than_the_other():
+    drive = AirDrive(0.5, 1e-3, 0.2, 0.1, 0.35)
+    assert drive.forward_end == pytest.approx(0.35 * 0.8 * 2.0)
+    assert drive.reversal == pytest.approx(0.35 * 0.8 * 2.0 + 0.2)
+    assert drive.flow(0.3) / -drive.flow(1.3) == pytest.approx(0.65 / 0.35)
 
 
 def test_drives_that_cannot_be_are_refused():

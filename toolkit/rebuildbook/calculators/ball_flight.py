@@ -7,11 +7,13 @@ integrated along, so that the energy can be audited.
 
 Near its seat the ball rides on the flow: the force on it is stiff beyond 10⁹/s in thick fluid. The
 integrator is LSODA, which changes to a stiff method there, with a Jacobian of its own scale; where
-it fails, Radau.
+it fails or makes no headway BDF, then Radau in short steps. A motion that none of them follows is
+refused.
 """
 
 from __future__ import annotations
 
+import contextlib
 import math
 import warnings
 from collections.abc import Callable
@@ -35,6 +37,14 @@ _REST_POINTS = 48  # shown for a rest, so that the flow past it can be drawn
 _MOST_CONTACTS = 500
 _OFF = 1.02  # a ball leaves its seat on a little more than what holds it, lest it chatters
 _TRACE = 1e-12  # m; what rounding may not pass for an arrival
+# methods, shares of the longest step, most looks at the slope in one flight at a tolerance of 1e-9;
+# LSODA is well within its number, or else lost in the short steps of its method for what is not
+# stiff
+_WAYS = (("LSODA", 1.0, 5_000), ("BDF", 1.0, 20_000), ("Radau", 0.1, 20_000))
+
+
+class _StalledError(Exception):
+    """An integrator that makes no headway."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +93,7 @@ class Flight:
         self.pieces: list[Piece] = []
         self.opening = math.inf
         self.impacts, self.blow, self.hits_stop = 0.0, 0.0, False
-        self.highest = 0.0
+        self.highest, self.looks = 0.0, 0
         self.opens_at = self._flow_that_balances(_OFF * SHUT)
         self.drops_at = self._flow_that_balances(stream.stop) * (1.0 - 1e-9)
         self.corners = (*drive.breaks, drive.cycle)
@@ -153,11 +163,7 @@ class Flight:
     def _fly(self) -> None:
         """Integrate until the ball meets seat or stop, or the flow has a corner."""
         end = next(corner for corner in self.corners if corner > self.now)
-        found = self._integrate(end, "LSODA")
-        if found.status < 0:  # now and then it does not get its stiff method started
-            found = self._integrate(end, "Radau")
-        if found.status < 0:
-            raise ValueError(f"the motion of the ball could not be followed: {found.message}")
+        found = self._integrate(end)
         self.pieces.append(Piece(found.t, found.y.T, False))
         self.highest = max(self.highest, _highest(found.t, found.y))
         self.now, self.state = float(found.t[-1]), found.y[:, -1].copy()
@@ -166,7 +172,22 @@ class Flight:
             away = np.abs(found.y[0] - self.state[0]).max()
             self._meet(place, bool(away < SHUT))
 
-    def _integrate(self, end: float, method: str) -> Any:
+    def _integrate(self, end: float) -> Any:
+        """Integrate to ``end`` or to seat or stop, by the first way that gets there."""
+        finer = (self.how.tolerance / 1e-9) ** -0.2  # steps of a formula of fifth order
+        for method, share, looks in _WAYS:
+            self.looks = int(finer * looks)
+            with contextlib.suppress(_StalledError):
+                found = self._solve(end, method, share * self.longest)
+                if found.status >= 0:
+                    return found
+        raise ValueError(
+            f"the motion of the ball could not be followed past {self.now:.4g} s of the cycle, "
+            f"at a lift of {self.state[0] * 1e3:.4g} mm; take a coarser tolerance, and look "
+            "whether spring rate, ball and fluid go together"
+        )
+
+    def _solve(self, end: float, method: str, longest: float) -> Any:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore", UserWarning)  # what fails is seen by its status
             return solve_ivp(
@@ -176,13 +197,16 @@ class Flight:
                 method=method,
                 events=(self._on_seat(), self._on_stop()),
                 jac=self._jacobian,
-                first_step=self._first_step(end),
+                first_step=min(self._first_step(end), longest),
                 rtol=self.how.tolerance,
                 atol=self.how.tolerance * self._scales(),
-                max_step=self.longest,
+                max_step=longest,
             )
 
     def _slope(self, time: float, state: Floats) -> tuple[float, float, float, float]:
+        self.looks -= 1
+        if self.looks < 0:
+            raise _StalledError
         lift, speed = float(state[0]), float(state[1])
         _, gap, drag = self.stream.at(self.drive.flow(time), lift, speed)
         pull = gap + drag - self.stream.back_force(lift)
@@ -226,8 +250,8 @@ class Flight:
         """
         stream, drive = self.stream, self.drive
         speed = drive.displacement * drive.rate / stream.area
-        energy = stream.rest_force * stream.stop
-        return np.array([SHUT, 10.0 * speed, 1e-3 * energy, 1e-3 * energy])
+        energy = 0.01 * stream.rest_force * stream.stop  # finer, the account would drive the steps
+        return np.array([SHUT, 10.0 * speed, energy, energy])
 
     def _on_seat(self) -> Any:
         def reach(_time: float, state: Floats) -> float:

@@ -52,7 +52,10 @@ from rebuildbook.calculators.flow_curve import Fluid
 
 DISCHARGE = 0.7
 SHUT = 2.0 * FINISH_GAP  # m; the finish of ball and seat: a ball this near its seat is on it
-_AT_REST = 0.1  # 1/s; a fluid sheared slower than this creeps with a fixed viscosity
+# 1/s; a fluid sheared slower than this creeps with a fixed viscosity: far below the rates at which
+# a gap is sheared (10³ to 10⁶) and a ball that moves (1 to 10³)
+_CREEP_OF_GAP = 10.0
+_CREEP_ROUND_BALL = 0.1
 _NODES = 257
 _THIN_WALL = 8.0 / (3.0 * math.pi)
 
@@ -146,11 +149,11 @@ class BallStream:
         """Give the force toward the seat without flow, N: weight, spring and its rate × lift."""
         return self.rest_force + self.spring_rate * lift
 
-    def stress(self, rate: float) -> float:
-        """Give the stress, Pa, with the sign of ``rate``, 1/s; a slow creep below 0.1/s."""
+    def stress(self, rate: float, creep: float) -> float:
+        """Give the stress, Pa, with the sign of ``rate``, 1/s; slow creep below ``creep``, 1/s."""
         if self.index == 1.0 and self.yield_stress == 0.0:
             return self.consistency * rate
-        steady = math.sqrt(rate * rate + _AT_REST * _AT_REST)
+        steady = math.sqrt(rate * rate + creep * creep)
         level: float = self.yield_stress + self.consistency * steady**self.index
         return level * rate / steady
 
@@ -160,7 +163,8 @@ class BallStream:
         through = flow - self.area * speed
         throat = self.throat(lift)
         gap = throat / (math.pi * self.circle)
-        rub = 2.0 * self._length(gap) / gap * self.stress(6.0 * through / (throat * gap))
+        rate = 6.0 * through / (throat * gap)
+        rub = 2.0 * self._length(gap) / gap * self.stress(rate, _CREEP_OF_GAP)
         head = 0.5 * self.density * through * abs(through)
         narrow = self.area / (self.discharge * throat)
         squeeze = max(narrow - self.along, 0.0)
@@ -188,7 +192,7 @@ class BallStream:
     def _drag(self, past: float) -> float:
         if past == 0.0:
             return 0.0
-        stress = abs(self.stress(past / self.diameter))
+        stress = abs(self.stress(past / self.diameter, _CREEP_ROUND_BALL))
         square = self.density * past * past
         pull = sphere_drag(square / stress) * square / 2.0 * self.ball_area
         return math.copysign(pull, past)

@@ -97,19 +97,21 @@ class AirDrive:
     ``rate`` in cycles/s, ``displacement`` the volume of one stroke in m³. ``dwell_share`` is the
     share of the cycle in which it stands, half at each end. ``ramp_share`` is the share of a
     stroke's moving time in which it gains speed, and again loses it; above zero, as nothing starts
-    at once.
+    at once. ``forward_share`` is the forward stroke's share of the moving time.
     """
 
     rate: float
     displacement: float
     dwell_share: float = 0.1
     ramp_share: float = 0.1
+    forward_share: float = 0.5
 
     def __post_init__(self) -> None:
         positive("rate, 1/s,", self.rate)
         positive("displacement of a stroke, m³,", self.displacement)
         within("dwell share", self.dwell_share, 0.0, 0.9)
         within("ramp share", self.ramp_share, 0.001, 0.5)
+        within("forward share", self.forward_share, 0.01, 0.99)
 
     @property
     def cycle(self) -> float:
@@ -119,19 +121,24 @@ class AirDrive:
     @property
     def forward_end(self) -> float:
         """Time at which the flow that opened the check is over, s."""
-        return 0.5 / self.rate * (1.0 - self.dwell_share)
+        return self.forward_share * (1.0 - self.dwell_share) / self.rate
 
     @property
     def reversal(self) -> float:
         """Time at which the piston starts back, s."""
-        return 0.5 / self.rate
+        return self.forward_end + 0.5 * self.dwell_share / self.rate
+
+    @property
+    def _back(self) -> float:
+        """Time of the way back, s."""
+        return (1.0 - self.forward_share) * (1.0 - self.dwell_share) / self.rate
 
     @property
     def breaks(self) -> tuple[float, ...]:
         """Times at which the flow has a corner, s."""
-        move = self.forward_end
-        corners = (self.ramp_share * move, (1.0 - self.ramp_share) * move, move)
-        return (*corners, self.reversal, *(self.reversal + corner for corner in corners))
+        shares = (self.ramp_share, 1.0 - self.ramp_share, 1.0)
+        out = (share * self.forward_end for share in shares)
+        return (*out, self.reversal, *(self.reversal + share * self._back for share in shares))
 
     def flow(self, time: float) -> float:
         """Give the flow, m³/s: a trapeze out, a stand, the same trapeze back, a stand [2].
@@ -140,8 +147,9 @@ class AirDrive:
         >>> round(drive.flow(0.4) * 1e3, 4), drive.flow(0.9)  # 1 L in 0.8 s less one ramp of 0.16 s
         (1.5625, 0.0)
         """
-        time, sign = (time, 1.0) if time < self.reversal else (time - self.reversal, -1.0)
-        move = self.forward_end
+        move, sign = self.forward_end, 1.0
+        if time >= self.reversal:
+            time, move, sign = time - self.reversal, self._back, -1.0
         if time >= move:
             return 0.0
         ramp = self.ramp_share * move
@@ -152,11 +160,10 @@ class AirDrive:
     def swept(self, time: float) -> float:
         """Give the volume, m³, by which the piston is away from its start: the integral of flow."""
         if time >= self.reversal:
-            return self.displacement - self._travel(time - self.reversal)
-        return self._travel(time)
+            return self.displacement - self._travel(time - self.reversal, self._back)
+        return self._travel(time, self.forward_end)
 
-    def _travel(self, time: float) -> float:
-        move = self.forward_end
+    def _travel(self, time: float, move: float) -> float:
         if time >= move:
             return self.displacement
         ramp = self.ramp_share * move

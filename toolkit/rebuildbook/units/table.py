@@ -46,7 +46,9 @@ _DIMENSIONS = (
     Dimension("air volume", "m^3", ("L", "m^3"), ("ft^3",), "28 L, 1 ft^3"),
     Dimension("air flow", "m^3/s", ("L/min", "m^3/h"), ("ft^3/min",), "600 L/min, 21 ft^3/min"),
     Dimension("rate", "1/s", ("1/min", "Hz"), ("1/min",), "40 cycles/min, 950 rpm"),
-    Dimension("time", "s", ("min", "h", "s", "d"), ("min", "h", "s", "d"), "10 min, 24 h"),
+    Dimension(
+        "time", "s", ("min", "h", "s", "d", "ms"), ("min", "h", "s", "d", "ms"), "10 min, 24 h"
+    ),
     Dimension("speed", "m/s", ("m/s", "mm/s", "mm/min"), ("ft/s", "in/s", "in/min"), "0.4 m/s"),
     Dimension("power", "W", ("kW", "W"), ("hp",), "4 kW, 5 hp"),
     Dimension("angle", "rad", ("deg", "rad"), ("deg",), "90 deg", signed=True),
@@ -73,8 +75,9 @@ PINT = {
     "kgf": "force_kilogram", "ozf": "force_ounce", "kip": "kip", "kg": "kilogram", "g": "gram",
     "lb": "pound", "oz": "ounce", "Pa": "pascal", "kPa": "kilopascal", "MPa": "megapascal",
     "GPa": "gigapascal", "mPa": "millipascal", "bar": "bar", "mbar": "millibar", "psi": "psi",
-    "ksi": "ksi", "s": "second", "min": "minute", "h": "hour", "d": "day", "L": "liter",
-    "mL": "milliliter", "gal": "gallon", "degC": "degree_Celsius", "degF": "degree_Fahrenheit",
+    "ksi": "ksi", "s": "second", "ms": "millisecond", "min": "minute", "h": "hour", "d": "day",
+    "L": "liter", "mL": "milliliter", "gal": "gallon", "degC": "degree_Celsius",
+    "degF": "degree_Fahrenheit",
     "K": "kelvin", "deg": "degree", "rad": "radian", "%": "percent", "W": "watt",
     "kW": "kilowatt", "hp": "horsepower", "Hz": "1/second", "rpm": "1/minute", "P": "poise",
     "cP": "centipoise", "St": "stokes", "cSt": "centistokes", "cycles": "dimensionless",
