@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from rebuildbook.calculators.bench_card import card
-from rebuildbook.calculators.diagnosis import diagnose
+from rebuildbook.calculators.diagnosis import Explanation, diagnose
 from rebuildbook.calculators.drive import double_acting_areas
 from rebuildbook.calculators.fault_grid import Prior, build_grid
 from rebuildbook.calculators.pump_units import double_acting, plunger
@@ -159,3 +159,11 @@ def test_bad_readings_are_refused():
         found({"flow": math.inf})
     with pytest.raises(ValueError, match="no reading is given"):
         found({"flow": None})
+
+
+def test_a_fault_that_the_readings_all_but_rule_out_is_not_named():
+    hypotheses = ((("inlet",), 0.6), (("outlet",), 0.3), (("packing",), 0.001))
+    first = Explanation((("inlet", "outlet", "packing"),), 0.901, hypotheses)
+    assert first.likely().said == "inlet or outlet"
+    assert first.likely().hypotheses == hypotheses
+    assert Explanation((), 1.0, (((), 1.0),)).likely().said == "no fault shown"

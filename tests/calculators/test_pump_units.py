@@ -113,3 +113,13 @@ BENCH = Bench(1e6, 1.0, 1e-9, 1e-9)
 def test_what_no_pump_can_have_is_refused(make, message):
     with pytest.raises(ValueError, match=message):
         make()
+
+
+def test_parts_may_bear_other_names_but_no_two_the_same():
+    pump = single_acting(5e-3, StrokeAreas(0.02, 0.02), stroke=0.1, rate=1.0, supply=4e5)
+    named = pump.renamed({"inlet": "foot check", "piston cup": "leather"})
+    names = [one.name for one in named.passages]
+    assert names == ["foot check", "outlet", "leather", "relief valve"]
+    assert named.faults[named.fault("leather")].low == pump.faults[pump.fault("piston cup")].low
+    with pytest.raises(ValueError, match="two parts of the pump would be called 'outlet'"):
+        pump.renamed({"inlet": "outlet"})

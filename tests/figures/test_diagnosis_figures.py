@@ -100,7 +100,18 @@ def test_bars_are_as_long_as_what_they_show_is_likely(name):
 def test_members_of_a_group_differ_in_more_than_colour():
     axes = diagnosis_bars(DIAGNOSES["one group"]).axes[0]
     first, second = [patch for patch in axes.patches if patch.get_gid() == "part"][:2]
-    assert first.get_hatch() != second.get_hatch()
+    ruled = [line for line in axes.get_lines() if line.get_gid() == "texture"]
+    across = np.nanmin(ruled[0].get_xdata()), np.nanmax(ruled[0].get_xdata())
+    assert first.get_x() + first.get_width() == pytest.approx(second.get_x())
+    assert second.get_x() < across[0] < across[1] < second.get_x() + second.get_width()
+
+
+@pytest.mark.parametrize("name", DIAGNOSES)
+def test_without_its_readings_it_is_small_enough_for_a_page(name):
+    figure = diagnosis_bars(DIAGNOSES[name], readings=False)
+    assert_legible(figure)
+    assert len(figure.axes) == 1
+    assert len(svg(figure).encode()) < 12_000
 
 
 def test_each_reading_has_its_mark_where_it_lies():

@@ -31,7 +31,8 @@ def section(card: str, *settings: str, without: tuple[str, ...] = ()) -> Section
         left = whole.model_copy(update={part: part_left})
         case = dataclasses.replace(case, **{sheet: left})
     context = Context(case)
-    return running(context, unit_of(context))
+    unit = unit_of(context)
+    return running(context, unit, in_motion(context, unit))
 
 
 def si(made: Section) -> dict[str, float]:

@@ -20,17 +20,19 @@ probability is below 1 in 1000, the readings contradict the hypothesis.
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
-from scipy import optimize
 from scipy.special import gammaincc
 
 from rebuildbook.calculators.bench_card import RELATIVE_NOISE, Card
 from rebuildbook.calculators.fault_grid import (
+    PAIR_CELLS,
+    SINGLE_CELLS,
     Grid,
     Prior,
     build_grid,
@@ -43,7 +45,9 @@ from rebuildbook.calculators.pump_model import Array
 LEADING = 0.95  # the leading explanations add up to at least this
 MISFIT = 1e-3
 HEALTHY = "no fault shown"
+_PART = 0.02  # of the likeliest of a group: a fault with less is not named
 _TRIED = 4  # hypotheses of each size that are fitted closely
+_POINTS, _ZOOMS, _SHRINK = 9, 8, 0.3  # of the box of a fit: points a side, steps, part kept
 
 Key = tuple[tuple[str, ...], ...]
 
@@ -92,6 +96,16 @@ class Explanation:
                 for word, group in zip(words, self.groups, strict=True)
             ]
         return " and ".join(words) or HEALTHY
+
+    def likely(self) -> Explanation:
+        """Leave out of each group the faults that the readings at hand all but rule out.
+
+        Groups hold for all severities; what two faults of a group read may differ at this one.
+        """
+        least = _PART * self.hypotheses[0][1]
+        kept = {name for names, share in self.hypotheses if share >= least for name in names}
+        groups = tuple(tuple(name for name in group if name in kept) for group in self.groups)
+        return replace(self, groups=groups)
 
     def names(self) -> frozenset[str]:
         """All faults that this explanation names."""
@@ -230,14 +244,18 @@ def _fits(
 ) -> tuple[Fit, Fit | None]:
     """Fit the likeliest hypotheses of each size closely; the best fit of each."""
     best: list[Fit | None] = []
+    distance = _distance(grid, values, places)
     for sizes in ((0, 1), (2,)):
         chosen = [i for i, one in enumerate(grid.hypotheses) if len(one) in sizes]
         # what fits best need not be what is likeliest: both the posterior and χ² have their say
-        distance = _distance(grid, values, places)
         near = [float(distance[grid.owner == i].min()) for i in chosen]
         likely = sorted(chosen, key=lambda i: -float(probabilities[i]))[:_TRIED]
         close = [chosen[i] for i in np.argsort(near)[:_TRIED]]
-        fits = [_fit(grid, values, places, i, distance) for i in dict.fromkeys(likely + close)]
+        tried = list(dict.fromkeys(likely + close))
+        fits: list[Fit] = []
+        for size in sizes:
+            alike = [i for i in tried if len(grid.hypotheses[i]) == size]
+            fits += _fit(grid, values, places, distance, alike)
         best.append(max(fits, key=lambda fit: fit.probability) if fits else None)
     single = best[0]
     if single is None:
@@ -251,33 +269,66 @@ def _distance(grid: Grid, values: Array, places: list[int]) -> Array:
     return distance
 
 
-def _fit(grid: Grid, values: Array, places: list[int], hypothesis: int, distance: Array) -> Fit:
-    """Least χ² over the severities of one hypothesis, within the range that matters."""
-    members = list(grid.hypotheses[hypothesis])
-    rows = np.flatnonzero(grid.owner == hypothesis)
-    start = grid.severities[rows[int(np.argmin(distance[rows]))]]
-    card, pump = grid.card, grid.card.pump
-    floors = card.floors[places]
-    solve: Any = optimize.least_squares  # mypy takes it for the module it stands in
+def _fit(
+    grid: Grid, values: Array, places: list[int], distance: Array, tried: list[int]
+) -> list[Fit]:
+    """Least χ² over the severities of hypotheses of one size, within the range that matters.
 
-    def residuals(logs: Array) -> Array:
-        severities = start.copy()
-        severities[members] = np.exp(logs)
-        predicted = card.predict(severities, places)
-        off: Array = (values - predicted) / np.hypot(grid.noise * predicted, floors)
-        return off
+    A box of points about the best cell of each is moved to its best point and drawn together,
+    but along a side at which that point lies; all hypotheses at once, as one prediction of many
+    costs little more than of one.
+    """
+    if not tried:
+        return []
+    members = np.array([grid.hypotheses[i] for i in tried], dtype=np.intp)
+    count, size = members.shape
+    rows = [np.flatnonzero(grid.owner == i) for i in tried]
+    starts = grid.severities[[int(own[np.argmin(distance[own])]) for own in rows]]
+    logs = np.log(np.take_along_axis(starts, members, axis=1))
+    faults = grid.card.pump.faults
+    ends = np.log([[(faults[i].low, faults[i].high) for i in own] for own in members])
+    ends = ends.reshape(count, size, 2)
+    cells = SINGLE_CELLS if size < 2 else PAIR_CELLS
+    width = (ends[..., 1] - ends[..., 0]) / cells
+    box = np.array(list(itertools.product(np.linspace(-1.0, 1.0, _POINTS), repeat=size)))
+    box = box.reshape(_POINTS**size, size)
+    every = np.arange(count)
+    for _ in range(_ZOOMS):
+        points = logs[:, np.newaxis] + width[:, np.newaxis] * box
+        points = np.clip(points, ends[:, np.newaxis, :, 0], ends[:, np.newaxis, :, 1])
+        chi_square = _chi_square(grid, values, places, members, points)
+        nearest = chi_square.argmin(axis=1)
+        logs = points[every, nearest]
+        beyond = (np.abs(box[nearest]) >= 1.0) & (logs > ends[..., 0]) & (logs < ends[..., 1])
+        width = np.where(beyond, 1.0, _SHRINK) * width
+    least = chi_square.min(axis=1)
+    freedom = max(len(places) - size, 1)
+    return [
+        Fit(
+            tuple(
+                Found(faults[i].name, float(math.exp(log)))
+                for i, log in zip(members[one], logs[one], strict=True)
+            ),
+            float(least[one]),
+            freedom,
+            float(gammaincc(0.5 * freedom, 0.5 * least[one])),
+        )
+        for one in range(count)
+    ]
 
-    logs = np.log(start[members])
-    if members:
-        bounds = np.log([[pump.faults[i].low, pump.faults[i].high] for i in members]).T
-        logs = solve(residuals, logs, bounds=(bounds[0], bounds[1])).x
-    chi_square = float((residuals(logs) ** 2).sum())
-    freedom = max(len(places) - len(members), 1)
-    faults = tuple(
-        Found(pump.faults[i].name, float(math.exp(log)))
-        for i, log in zip(members, logs, strict=True)
+
+def _chi_square(grid: Grid, values: Array, places: list[int], members: Any, logs: Array) -> Array:
+    """χ² (hypotheses, points) of the severities whose logs are (hypotheses, points, faults)."""
+    severities = np.zeros((*logs.shape[:2], len(grid.card.pump.faults)))
+    np.put_along_axis(
+        severities, np.broadcast_to(members[:, np.newaxis], logs.shape), np.exp(logs), axis=2
     )
-    return Fit(faults, chi_square, freedom, float(gammaincc(0.5 * freedom, 0.5 * chi_square)))
+    predicted = grid.card.predict(severities, places)
+    floors = grid.card.floors[places]
+    total: Array = (
+        ((values - predicted) / np.hypot(grid.noise * predicted, floors)) ** 2
+    ).sum(axis=-1)  # fmt: skip
+    return total
 
 
 def _compare(grid: Grid, taken: Mapping[str, float], best: Fit) -> tuple[Compared, ...]:

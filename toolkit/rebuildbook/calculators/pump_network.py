@@ -12,6 +12,7 @@ the up-stroke draws the rod into the drive.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -148,3 +149,17 @@ class Pump:
             faults=tuple(fault for fault in self.faults if fault.name not in names),
             passages=tuple(one for one in self.passages if one.name not in names),
         )
+
+    def renamed(self, names: Mapping[str, str]) -> Pump:
+        """Call checks, seals and their faults by other names; raises ValueError for a double one.
+
+        ``names`` is new names by old ones; those left out stay.
+        """
+        passages = tuple(replace(one, name=names.get(one.name, one.name)) for one in self.passages)
+        faults = tuple(replace(one, name=names.get(one.name, one.name)) for one in self.faults)
+        for kind in (passages, faults):
+            found = [one.name for one in kind]
+            double = next((name for name in found if found.count(name) > 1), None)
+            if double is not None:
+                raise ValueError(f"two parts of the pump would be called {double!r}")
+        return replace(self, passages=passages, faults=faults)

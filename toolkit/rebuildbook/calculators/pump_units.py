@@ -214,22 +214,25 @@ def differential(
 def double_diaphragm(
     area: float, *, stroke: float, rate: float, supply: float, friction: float = 0.05,
     efficiency: float = 0.95, pressure: float | None = None, bench: Bench | None = None,
+    ratio: float = 1.0,
 ) -> Pump:  # fmt: skip
-    """Air-operated double diaphragm, four ball checks, air and liquid one to one.
+    """Air-operated double diaphragm, four ball checks.
 
-    ``area`` m² effective of one diaphragm. A stroke is named after the chamber that delivers.
-    The diaphragms part air from liquid at nearly one pressure, so a torn one carries air into the
-    liquid and does not show as creep; the shaft seal parts the two air chambers.
+    ``area`` m² effective of one diaphragm, ``ratio`` of air area over it. A stroke is named after
+    the chamber that delivers. At one to one the diaphragms part air from liquid at nearly one
+    pressure, so a torn one carries air into the liquid and does not show as creep; the shaft seal
+    parts the two air chambers.
     """
     positive("diaphragm area", area)
+    positive("area ratio", ratio)
     passages = (
         _check("left inlet", SUCTION, "left"), _check("left outlet", "left", DISCHARGE),
         _check("right inlet", SUCTION, "right"), _check("right outlet", "right", DISCHARGE),
         _RELIEF,
     )  # fmt: skip
     moves = (
-        Move("left stroke", (("left", area), ("right", -area)), area),
-        Move("right stroke", (("right", area), ("left", -area)), area),
+        Move("left stroke", (("left", area), ("right", -area)), ratio * area),
+        Move("right stroke", (("right", area), ("left", -area)), ratio * area),
     )
     more = (
         Fault("left diaphragm", "diaphragm", *LEAK), Fault("right diaphragm", "diaphragm", *LEAK),

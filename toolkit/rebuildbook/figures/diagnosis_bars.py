@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 import textwrap
 
@@ -12,7 +13,6 @@ from rebuildbook.calculators.diagnosis import Compared, Diagnosis, Explanation
 from rebuildbook.figures.style import (
     FAINT,
     HAIR,
-    HATCHES,
     INK,
     LINE,
     PAGE_MM,
@@ -32,7 +32,8 @@ _NAMES = 60.0  # mm, left of the bars
 _CHARACTERS = 40  # of a name, a line
 _BARS = 92.0  # mm for a probability of one
 _LINE, _ROOM = 3.1, 3.2  # mm: a line of words, and the room between two bars
-_TITLE, _EDGE, _SCALE, _BETWEEN = 7.0, 3.0, 9.0, 12.0
+_TITLE, _EDGE, _SCALE, _BETWEEN, _TICKS = 7.0, 3.0, 9.0, 12.0, 5.0
+_THICK, _RULED = 3.6, 1.6  # mm: a bar, and between the lines of its texture
 _READING = 4.4  # mm, a reading
 _JOINED = re.compile(r"(?<! or)(?<! and) (?!or |and )")  # blanks within a name do not break
 _SMALL_PART = 0.02  # parts below this are drawn as one
@@ -40,22 +41,23 @@ _FAR = 5.0  # errors beyond which a mark stands at the edge with its number
 
 
 @styled()
-def diagnosis_bars(diagnosis: Diagnosis, title: str = "") -> Figure:
+def diagnosis_bars(diagnosis: Diagnosis, title: str = "", *, readings: bool = True) -> Figure:
     """Draw the ranked explanations of one unit, and below how far each reading lies from expected.
 
     A bar is split where its explanation is one of a group: every hypothesis has its own part, with
-    its own hatch, the likeliest first. Leading explanations are bold. Below, a dot is where a
+    its own texture, the likeliest first. Leading explanations are bold. Below, a dot is where a
     reading lies of what the best fit expects, in its own errors; a warning is written beneath.
+    ``readings`` False leaves these two out.
     """
     ranked = diagnosis.explanations
     shown = ranked[:1] + tuple(one for one in ranked[1:MOST] if one.probability >= LEAST)
     words = [textwrap.wrap(_JOINED.sub("\u00a0", one.said), _CHARACTERS) for one in shown]
     heights = [max(len(lines), 1) * _LINE + _ROOM for lines in words]
-    warning = textwrap.wrap(diagnosis.warning, 105)
+    warning = textwrap.wrap(diagnosis.warning, 105) if readings else []
     top = _TITLE if title else _EDGE
-    bars, readings = sum(heights), len(diagnosis.compared) * _READING + 2.0
+    bars, rows = sum(heights), len(diagnosis.compared) * _READING + 2.0
     foot = _SCALE + len(warning) * _LINE + (1.0 if warning else 0.0)
-    height = top + bars + _BETWEEN + readings + foot
+    height = top + bars + (_BETWEEN + rows + foot if readings else _TICKS)
     figure = new_figure(PAGE_MM, height)
     if title:
         figure.text(
@@ -65,7 +67,9 @@ def diagnosis_bars(diagnosis: Diagnosis, title: str = "") -> Figure:
         (_NAMES / PAGE_MM, 1.0 - (top + bars) / height, _BARS / PAGE_MM, bars / height)
     )
     _draw_bars(upper, shown, words, heights, len(diagnosis.leading))
-    lower = figure.add_axes((_NAMES / PAGE_MM, foot / height, _BARS / PAGE_MM, readings / height))
+    if not readings:
+        return figure
+    lower = figure.add_axes((_NAMES / PAGE_MM, foot / height, _BARS / PAGE_MM, rows / height))
     _draw_readings(lower, diagnosis.compared)
     for place, line in enumerate(warning):
         down = (len(warning) - place - 1) * _LINE + 1.5
@@ -86,9 +90,10 @@ def _draw_bars(
         left = 0.0
         for order, part in enumerate(_parts(one)):
             axes.barh(
-                middle, part, 3.6, left=left, facecolor=PAPER if order else FAINT, edgecolor=INK,
-                linewidth=THIN, hatch=HATCHES[min(order, 4)], gid="part",
+                middle, part, _THICK, left=left, facecolor=PAPER if order else FAINT,
+                edgecolor=INK, linewidth=THIN, gid="part",
             )  # fmt: skip
+            _texture(axes, middle, left, part, order)
             left += part
         weight = "bold" if place < leading else "normal"
         axes.text(
@@ -105,6 +110,26 @@ def _draw_bars(
     axes.set_yticks([])
     axes.set_xticks([0.0, 0.25, 0.5, 0.75, 1.0], ["0", "25", "50", "75", "100 %"])
     axes.tick_params(length=2.0)
+
+
+def _texture(axes: Axes, middle: float, left: float, width: float, order: int) -> None:
+    """Rule the second part of a bar upright, the third along, the fourth both ways.
+
+    Lines in one path: a hatch of the library is a picture of its own, many times as large.
+    """
+    top, bottom, right = middle - _THICK / 2.0, middle + _THICK / 2.0, left + width
+    lines: list[tuple[float, float]] = []
+    if order in {1, 3}:
+        count = int(width * _BARS / _RULED)
+        for place in range(1, count + 1):
+            at = left + place * width / (count + 1)
+            lines += [(at, top), (at, bottom), (math.nan, math.nan)]
+    if order in {2, 3}:
+        for at in (middle - _THICK / 6.0, middle + _THICK / 6.0):
+            lines += [(left, at), (right, at), (math.nan, math.nan)]
+    if lines:
+        across, down = zip(*lines, strict=True)
+        axes.plot(across, down, color=SOFT, linewidth=HAIR, clip_on=False, gid="texture")
 
 
 def _parts(one: Explanation) -> list[float]:

@@ -37,6 +37,8 @@ def _table(context: Context) -> Table:
     due = job.work_date.isoformat() if job.work_date else ""
     count = model.fluid_end.plungers
     kind = _ARCHITECTURE[model.architecture] + (f", {count} plungers" if count > 1 else "")
+    if model.architecture == "single-acting-piston" and model.fluid_end.rod is not None:
+        kind = "differential piston, delivering on both strokes"
     rows = (
         ("Job", job.job, "Serial", job.serial),
         ("Model", f"{model.title} ({model.name})", "Build", f"{kind}, {model.drive.kind} drive"),

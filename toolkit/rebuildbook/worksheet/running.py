@@ -13,7 +13,7 @@ from rebuildbook.figures.pump_flow import delivery, overlap
 from rebuildbook.figures.style import svg
 from rebuildbook.units import Amount, show, shown_unit
 from rebuildbook.worksheet.context import Context
-from rebuildbook.worksheet.in_motion import InMotion, in_motion
+from rebuildbook.worksheet.in_motion import InMotion
 from rebuildbook.worksheet.model import (
     Block,
     Line,
@@ -39,9 +39,8 @@ _MOTOR = (
 _OIL = "the oil given over the motor's swept volume"
 
 
-def running(context: Context, unit: Unit) -> Section:
+def running(context: Context, unit: Unit, moving: InMotion) -> Section:
     """Build the section on how the unit will run at its duty."""
-    moving = in_motion(context, unit)
     blocks: list[Block] = list(series(_stroke_rows(context, moving)))
     blocks += idle_caution(context, moving)
     lines = [
