@@ -72,15 +72,20 @@ def _joint(context: Context, plan: JointPlan) -> Iterator[Block]:
         )
     if lines:
         yield Lines(f"{plan.name}: {plan.joint.what}", tuple(lines))
-    yield _passes(plan, made)
+    yield passes_table(plan, made)
     if plan.joint.count > 1:
-        yield Picture(
-            f"pattern-{plan.name}",
-            _caption(plan.name, made),
-            f"{plan.joint.count} fasteners, tightened in the order "
-            + " ".join(str(position) for position in made.order),
-            functools.partial(_draw, made),
-        )
+        yield pattern_picture(plan, made)
+
+
+def pattern_picture(plan: JointPlan, made: Plan) -> Picture:
+    """Draw where the fasteners of a joint sit and in what order they are tightened."""
+    return Picture(
+        f"pattern-{plan.name}",
+        _caption(plan.name, made),
+        f"{plan.joint.count} fasteners, tightened in the order "
+        + " ".join(str(position) for position in made.order),
+        functools.partial(_draw, made),
+    )
 
 
 def _caption(name: str, plan: Plan) -> str:
@@ -96,7 +101,8 @@ def _draw(plan: Plan) -> str:
     return svg(tightening_pattern(plan, legend=False))
 
 
-def _passes(plan: JointPlan, made: Plan) -> Table:
+def passes_table(plan: JointPlan, made: Plan) -> Table:
+    """Give every pass of a joint with its setting, its order, and a box for its tick."""
     assert plan.tool is not None  # noqa: S101
     scale, unit = plan.tool.wrench.scale_unit, plan.joint.torque.unit
     rows = []

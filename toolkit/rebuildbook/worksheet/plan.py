@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from rebuildbook.calculators import layout as layouts
+from rebuildbook.calculators.assembly import work_order
 from rebuildbook.calculators.layout import Layout
 from rebuildbook.calculators.thread_strength import StrengthClass, strength_class
 from rebuildbook.calculators.threads import Thread
@@ -20,6 +21,7 @@ from rebuildbook.calculators.wrench import (
     assess_wrench,
     choose_wrench,
 )
+from rebuildbook.sheets.assembly import assembly_graph, joint_steps
 from rebuildbook.sheets.job import ToolUse
 from rebuildbook.sheets.model import Circle, Joint, ModelSheet, Oval, Rectangle, Row
 from rebuildbook.sheets.special import thread_of
@@ -61,15 +63,15 @@ def plan_joints(context: Context) -> tuple[JointPlan, ...]:
 
 
 def assembly_order(model: ModelSheet) -> list[str]:
-    """Joints in an order that respects what must precede, as the sheet lists them otherwise."""
-    waiting = dict(model.joints)
-    done: list[str] = []
-    while waiting:
-        # crosscheck refuses rings, so some joint is always free
-        name = next(n for n, joint in waiting.items() if set(joint.follows) <= set(done))
-        done.append(name)
-        del waiting[name]
-    return done
+    """Joints in the order in which the steps of the assembly come to them."""
+    joint_of = {step: joint for joint, step in joint_steps(model).items()}
+    return [joint_of[step] for step in step_order(model) if step in joint_of]
+
+
+def step_order(model: ModelSheet) -> tuple[str, ...]:
+    """Steps in the order of the bench; crosscheck refuses rings, so there is one."""
+    stations = {name: step.station for name, step in model.assembly.items()}
+    return work_order(assembly_graph(model), stations)
 
 
 def wrenches_of(context: Context) -> dict[str, Wrench]:
