@@ -24,9 +24,16 @@ PLANTED = {
         # the bore is past its limit, and lets by more than the pump can spare
         ("query", "leaks.efficiency"),
         ("query", "leaks.cylinder-bore.life"),
+        # so it creeps both ways, and all readings say the piston
+        ("hold", "test.stall"),
+        ("hold", "test.diagnosis"),
     },
-    "TW-2605": {("hold", "joints.inlet-manifold.reading-unit")},
-    "TW-2606": {("hold", "joints.head-studs.calibration"), ("hold", "running.suction")},
+    "TW-2605": {("hold", "joints.inlet-manifold.reading-unit"), ("hold", "test.diagnosis")},
+    "TW-2606": {
+        ("hold", "joints.head-studs.calibration"),
+        ("hold", "running.suction"),
+        ("query", "test.diagnosis"),
+    },
     "TW-2607": {
         ("hold", "relief.set-vs-limit"),
         ("hold", "relief.relieving-vs-limit"),
@@ -35,7 +42,7 @@ PLANTED = {
         ("hold", "relief.pops"),
     },
     "TW-2608": {("hold", "checks.left-inlet.fitted"), ("hold", "seals.inlet-rings.touches")},
-    "TW-2609": {("hold", "test.stall")},
+    "TW-2609": {("hold", "test.stall"), ("hold", "test.diagnosis")},
     "TW-2610": {
         ("query", "inspection.piston-rod"),
         ("query", "inspection.gland-bush"),

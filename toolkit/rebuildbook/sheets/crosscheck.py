@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import graphlib
 from collections.abc import Sequence
 
 from rebuildbook.calculators.bounds import pass_fractions
@@ -11,10 +10,13 @@ from rebuildbook.calculators.materials import material
 from rebuildbook.calculators.thread_friction import friction
 from rebuildbook.calculators.thread_limits import external_limits, internal_limits
 from rebuildbook.calculators.thread_strength import strength_class
+from rebuildbook.sheets.assembly import check_assembly
+from rebuildbook.sheets.bench import check_bench
 from rebuildbook.sheets.drive import AirPassage, Drive
 from rebuildbook.sheets.job import JobCard
 from rebuildbook.sheets.leaks import check_leaks, check_wear
 from rebuildbook.sheets.model import Joint, ModelSheet
+from rebuildbook.sheets.parts import check_parts
 from rebuildbook.sheets.pointing import Found, known, nowhere
 from rebuildbook.sheets.seal_checks import check_consumables, check_fitted, check_seals
 from rebuildbook.sheets.shop import ShopSheet
@@ -36,10 +38,21 @@ def crosscheck(
 def _shop(shop: ShopSheet) -> Found:
     yield from check_consumables(shop)
     yield from _passes("shop", ("passes",), shop.passes)
+    yield from _kelvin("shop", ("bench_temperature",), shop.bench_temperature)
     for name, thing in shop.consumables.items():
+        yield from _kelvin("shop", ("consumables", name, "times_at"), thing.times_at)
+        slower = thing.slower_in_cold
+        if slower is not None and not 1.0 <= slower.low <= slower.high <= 10.0:
+            message = "is not between 1 and 10; it says how many times slower it sets 10 K colder"
+            yield "shop", ("consumables", name, "slower_in_cold"), message
         if thing.condition is not None:
             at: PathKey = ("consumables", name, "condition")
             yield from known(at, friction, thing.condition, sheet="shop")
+
+
+def _kelvin(sheet: str, at: PathKey, temperature: Amount | None) -> Found:
+    if temperature is not None and temperature.low <= 0.0:
+        yield sheet, at, "is below the absolute zero"
 
 
 def _passes(sheet: str, at: PathKey, passes: Sequence[Amount] | None) -> Found:
@@ -56,10 +69,6 @@ def _model(model: ModelSheet, shop: ShopSheet) -> Found:
         at: PathKey = ("joints", name)
         if joint.count > 1 and joint.layout is None:
             yield "model", (*at, "layout"), f"is missing; {joint.count} fasteners need a layout"
-        for index, before in enumerate(joint.follows):
-            if before not in model.joints:
-                message = nowhere(before, "joint of this model", model.joints)
-                yield "model", (*at, "follows", index), message
         for field in ("lubricant", "threadlocker"):
             named = getattr(joint, field)
             if named is not None and named not in shop.consumables:
@@ -74,11 +83,12 @@ def _model(model: ModelSheet, shop: ShopSheet) -> Found:
     yield from _check_valves(model)
     yield from _bursts(model)
     yield from _relief(model)
-    yield from _loop(model)
+    yield from check_assembly(model, shop)
     yield from _fluid_end(model)
     yield from _rod(model)
     yield from check_leaks(model)
     yield from check_seals(model, shop)
+    yield from check_parts(model)
 
 
 def _bursts(model: ModelSheet) -> Found:
@@ -213,19 +223,6 @@ def _rod(model: ModelSheet) -> Found:
         yield "model", ("rod", "load_plane"), "is over 100 %; it lies between nut and shoulder"
 
 
-def _loop(model: ModelSheet) -> Found:
-    try:
-        graph = {
-            name: [before for before in joint.follows if before in model.joints]
-            for name, joint in model.joints.items()
-        }
-        graphlib.TopologicalSorter(graph).prepare()
-    except graphlib.CycleError as error:
-        path = " → ".join(reversed(error.args[1]))
-        message = f"joints follow each other in a ring: {path}"
-        yield "model", ("joints", error.args[1][0], "follows"), message
-
-
 def _fluid_end(model: ModelSheet) -> Found:
     end = model.fluid_end
     if end.volume_per_cycle is None:
@@ -277,6 +274,7 @@ def _passage(at: PathKey, passage: AirPassage) -> Found:
 def _job(job: JobCard, model: ModelSheet, shop: ShopSheet) -> Found:
     yield from check_wear(job, model)
     yield from check_fitted(job, model, shop)
+    yield from check_bench(job, model)
     pointing = (
         ("measured", model.wear_limits, "wear limit of the model sheet"),
         ("valves_fitted", model.check_valves, "check valve of the model sheet"),

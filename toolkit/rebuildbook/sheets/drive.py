@@ -72,7 +72,11 @@ class FluidEnd(Part):
     """The wetted working end: bores, stroke, rate."""
 
     bore: Length | None = Field(None, description="Cylinder bore, or plunger diameter")
-    rod: Length | None = Field(None, description="Rod that passes the fluid side")
+    rod: Length | None = Field(
+        None,
+        description="Rod that passes the fluid side; with one a single-acting piston is a "
+        "differential: two balls, delivery on both strokes",
+    )
     stroke: Length | None = None
     plungers: int = Field(1, ge=1, le=12, description="Pistons or plungers working together")
     volume_per_cycle: Volume | None = Field(None, description="Where bore and stroke do not tell")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Annotated, Any, Literal
 
 from pydantic import (
@@ -92,6 +93,37 @@ class Quantity:
         )  # fmt: skip
 
 
+@dataclass(frozen=True, slots=True)
+class OneOf(Quantity):
+    """A quantity whose unit says which of several dimensions it has."""
+
+    others: tuple[str, ...] = ()
+
+    def __get_pydantic_json_schema__(self, _schema: Any, _handler: Any) -> dict[str, Any]:
+        return {
+            "type": "string",
+            "description": f"A {' or '.join(self._names)} with its unit",
+            "examples": [DIMENSIONS[name].example.split(", ")[0] for name in self._names],
+        }
+
+    @property
+    def _names(self) -> tuple[str, ...]:
+        return self.dimension, *self.others
+
+    def read(self, value: Any) -> Amount:
+        """Read one written value in the first of the dimensions that its unit fits."""
+        if isinstance(value, Amount):
+            return value
+        for name in self._names:
+            try:
+                amount = parse_amount(str(value), name, allow=self.forms)
+            except UnitProblem:
+                continue
+            return self._checked_sign(amount)
+        examples = " or ".join(DIMENSIONS[name].example.split(", ")[0] for name in self._names)
+        raise _refuse(f"wanted one {' or '.join(self._names)} with its unit, as {examples}")
+
+
 _STATED = {
     "gauge": "a gauge pressure",
     "absolute": "an absolute pressure",
@@ -177,6 +209,7 @@ Number = Annotated[Amount, Quantity("number", _TOLERANCED)]
 Expansion = Annotated[Amount, Quantity("expansion", _TOLERANCED, sign="any")]
 SpecificHeat = Annotated[Amount, Quantity("specific heat", _TOLERANCED)]
 Compliance = Annotated[Amount, Quantity("compliance", _TOLERANCED, sign="not negative")]
+BenchReading = Annotated[Amount, OneOf("pressure", _SINGLE, sign="any", others=("flow", "speed"))]
 NumberOrZero = Annotated[Amount, Quantity("number", _SINGLE, sign="not negative")]
 TorqueRange = Annotated[Amount, Quantity("torque", ("range",))]
 TemperatureRange = Annotated[Amount, Quantity("temperature", ("range",), sign="any")]
@@ -188,6 +221,31 @@ def _yes_no(value: Any) -> Any:
 
 YesNo = Annotated[
     bool, BeforeValidator(_yes_no), WithJsonSchema({"enum": ["yes", "no", True, False]})
+]
+
+
+def _moment(value: Any) -> datetime:
+    if isinstance(value, datetime):
+        return value
+    if isinstance(value, str) and re.fullmatch(r"\d{4}-\d\d-\d\d[ T]\d\d:\d\d", value.strip()):
+        try:
+            return datetime.fromisoformat(value.strip())
+        except ValueError:
+            pass  # a month 13, an hour 25
+    raise _refuse("wanted a date and the time on the shop's clock, as 2026-03-31 14:30")
+
+
+Moment = Annotated[
+    datetime,
+    BeforeValidator(_moment),
+    WithJsonSchema(
+        {
+            "type": "string",
+            "pattern": r"^\d{4}-\d\d-\d\d[ T]\d\d:\d\d$",
+            "description": "A date and the time on the shop's clock",
+            "examples": ["2026-03-31 14:30"],
+        }
+    ),
 ]
 Text = Annotated[
     str,
@@ -204,6 +262,11 @@ Slug = Annotated[
     str,
     BeforeValidator(_as_text),
     StringConstraints(pattern=f"{SLUG}$"),
+]
+ReadingName = Annotated[
+    str,
+    BeforeValidator(_as_text),
+    StringConstraints(pattern=r"^[a-z0-9](?:[a-z0-9-]{0,158}[a-z0-9])?$"),
 ]
 Label = Annotated[
     str,

@@ -10,8 +10,11 @@ from pydantic import Field
 from rebuildbook.sheets.fields import (
     Absolute,
     Angle,
+    BenchReading,
+    Compliance,
     Creep,
     Density,
+    Difference,
     Duration,
     Expansion,
     Flow,
@@ -24,9 +27,11 @@ from rebuildbook.sheets.fields import (
     Label,
     Length,
     LengthOrZero,
+    Moment,
     Number,
     NumberOrZero,
     Rate,
+    ReadingName,
     Remark,
     Slug,
     SpecificHeat,
@@ -135,18 +140,56 @@ class ToolUse(Part):
 class StallTest(Part):
     """Creep of the rod with the outlet shut, stroke by stroke."""
 
-    up_stroke_creep: Creep | None = None
-    down_stroke_creep: Creep | None = None
+    up_stroke_creep: Creep | None = Field(
+        None, description="Of a diaphragm pump: on the stroke that delivers on the left"
+    )
+    down_stroke_creep: Creep | None = Field(
+        None, description="Of a diaphragm pump: on the stroke that delivers on the right"
+    )
     creep_limit: Creep | None = None
+
+
+class BenchSetUp(Part):
+    """How the bench ran the pump, where that is not the duty."""
+
+    supply_pressure: Gauge | None = Field(None, description="Air supply; else the duty's")
+    pressure: Gauge | None = Field(
+        None,
+        description="That the outlet was throttled to and the hold began at; else the working "
+        "pressure",
+    )
+    rate: Rate | None = Field(None, description="Cycle rate of the running test; else the duty's")
+    hold_time: Duration | None = Field(None, description="With the drive vented; else 10 s")
+    line_compliance: Compliance | None = Field(
+        None,
+        description="What the shut outlet line gives with the pressure; else a gas cushion that "
+        "takes the flow of 4 s",
+    )
+    vacuum: Difference | None = Field(
+        None, description="Drawn on the blanked suction, below atmosphere; else 0.7 bar"
+    )
+    vacuum_hold_time: Duration | None = Field(None, description="Else 5 s")
+    suction_compliance: Compliance | None = Field(
+        None,
+        description="What the blanked suction gives with the pressure; else a cushion that takes "
+        "the flow of a fifth of a second",
+    )
 
 
 class BenchRecord(Part):
     """What the test showed."""
 
+    started: Moment | None = Field(None, description="When pressure was first put on")
     pressure: Gauge | None = None
     held_for: Duration | None = None
     pressure_after: Gauge | None = None
     stall: StallTest | None = None
+    bench: BenchSetUp | None = Field(None, description="Where the bench differs from the duty")
+    readings: dict[ReadingName, BenchReading] = Field(
+        default_factory=dict,
+        max_length=200,
+        description="By name on the worksheet's test card, with hyphens: creep-up-stroke, flow",
+    )
 
 
 class Deviation(Part):
@@ -154,6 +197,9 @@ class Deviation(Part):
 
     what: Text
     accepted_by: Text | None = None
+    finding: Text | None = Field(
+        None, description="Id of the finding that is accepted with it, as in results.json"
+    )
 
 
 class SignOff(Part):
@@ -174,6 +220,9 @@ class JobCard(Part):
     shop: Slug = "shop"
     opened: date
     work_date: date | None = Field(None, description="The day the tools are used")
+    assembly_started: Moment | None = Field(
+        None, description="When the first step of the assembly was begun, or is to be"
+    )
     line: Text | None = Field(None, description="Where the pump stands")
     why: Remark
     remarks: Remark | None = None
@@ -186,6 +235,9 @@ class JobCard(Part):
     running_hours: Duration | None = Field(None, description="Running time of the unit in all")
     past: list[PastJob] = Field(default_factory=list, max_length=50)
     service_every: Duration | None = Field(None, description="Running time between services")
+    running_per_week: Duration | None = Field(
+        None, description="Running time in a usual week, 168 h at most"
+    )
     valves_fitted: dict[Slug, ValveFitted] = Field(default_factory=dict, max_length=100)
     tools: dict[Slug, ToolUse] = Field(default_factory=dict, max_length=100)
     consumables_used: dict[Slug, Slug] = Field(

@@ -17,6 +17,8 @@ _NAMES: dict[str, Architecture] = {
     "double-diaphragm": "double diaphragm",
 }
 
+WEEK = 7 * 24 * 3600.0  # s
+
 
 def leak_architecture(model: ModelSheet) -> Architecture:
     """Name the pump as the leak places do: a single-acting piston with a rod is a differential."""
@@ -94,6 +96,8 @@ def check_wear(job: JobCard, model: ModelSheet) -> Found:
         clock = max(clock, past.hours.nominal)
     if job.running_hours is not None and job.running_hours.nominal <= clock:
         yield "job", ("running_hours",), "is not above that of the last past job"
+    if job.running_per_week is not None and job.running_per_week.nominal > WEEK:
+        yield "job", ("running_per_week",), "is more than a week has, 168 h"
 
 
 def _fluid(job: JobCard) -> Found:

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import difflib
 import re
-from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
+from rebuildbook.sheets.columns import ColumnSheet
 from rebuildbook.sheets.crosscheck import crosscheck
 from rebuildbook.sheets.fields import SLUG
 from rebuildbook.sheets.job import JobCard
@@ -22,18 +23,29 @@ from rebuildbook.sheets.source import Problem, SheetError, Source, read_source
 
 S = TypeVar("S", bound=BaseModel)
 _NAME = re.compile(f"{SLUG}\\Z")
-KINDS: dict[str, type[BaseModel]] = {"job": JobCard, "model": ModelSheet, "shop": ShopSheet}
+KINDS: dict[str, type[BaseModel]] = {
+    "job": JobCard,
+    "model": ModelSheet,
+    "shop": ShopSheet,
+    "columns": ColumnSheet,
+}
 
 
 @dataclass(frozen=True, slots=True)
 class Case:
-    """One job with everything it stands on."""
+    """One job with everything it stands on; ``paths`` are where its sheets lie.
+
+    ``numbers`` are those of the fasteners that a joint's torque readings are of; without them, the
+    first ones in order.
+    """
 
     job: JobCard
     model: ModelSheet
     shop: ShopSheet
     files: dict[str, tuple[str, str]]
     overrides: tuple[str, ...] = ()
+    paths: tuple[Path, ...] = ()
+    numbers: Mapping[str, tuple[int, ...]] = field(default_factory=dict)
 
 
 class SheetStore:
@@ -122,7 +134,8 @@ def load_case(path: Path, overrides: Iterable[str] = (), store: SheetStore | Non
     if problems:
         raise SheetError(problems)
     files = {kind: (Path(source.file).name, source.digest) for kind, source in sources.items()}
-    return Case(job, model, shop, files, tuple(settings))
+    paths = tuple(Path(source.file) for source in sources.values())
+    return Case(job, model, shop, files, tuple(settings), paths)
 
 
 def read_sheets(
@@ -157,7 +170,7 @@ def load_sheet(path: Path) -> BaseModel:
     source = read_source(path)
     kind = source.data.get("kind")
     if kind not in KINDS:
-        raise SheetError([_kind_problem(source, "'job', 'model' or 'shop'")])
+        raise SheetError([_kind_problem(source, "'job', 'model', 'shop' or 'columns'")])
     return validate(source, KINDS[str(kind)])
 
 

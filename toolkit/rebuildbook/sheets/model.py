@@ -32,8 +32,10 @@ from rebuildbook.sheets.fields import (
     YesNo,
 )
 from rebuildbook.sheets.part import Part
+from rebuildbook.sheets.parts import PartItem
 from rebuildbook.sheets.relief import Relief
 from rebuildbook.sheets.seals import Seal
+from rebuildbook.sheets.steps import Step
 from rebuildbook.sheets.wear import WearLimit
 
 Architecture = Literal[
@@ -326,3 +328,13 @@ class ModelSheet(Part):
         None, description="What the hoses of that section grow by with the pressure"
     )
     wear_limits: dict[Slug, WearLimit] = Field(default_factory=dict, max_length=200)
+    parts: dict[Slug, PartItem] = Field(
+        default_factory=dict,
+        max_length=500,
+        description="What the stores are asked for; seals that are no part are drawn as well",
+    )
+    assembly: dict[Slug, Step] = Field(
+        default_factory=dict,
+        max_length=200,
+        description="Steps that put the unit together, in the order of the bench where it is free",
+    )

@@ -8,14 +8,17 @@ from typing import Literal
 from pydantic import Field
 
 from rebuildbook.calculators.lubricant_rules import Base
+from rebuildbook.sheets.columns import ColumnMap
 from rebuildbook.sheets.fields import (
     Accuracy,
     Angle,
+    Duration,
     DurationOrRange,
     Fraction,
     GaugeRange,
     Label,
     Length,
+    Number,
     Slug,
     Stress,
     Temperature,
@@ -72,6 +75,13 @@ class Consumable(Part):
     working_time: DurationOrRange | None = None
     fixture_time: DurationOrRange | None = None
     cure_time: DurationOrRange | None = None
+    times_at: Temperature | None = Field(
+        None, description="What its data sheet gives these times at; 23 °C where it does not say"
+    )
+    slower_in_cold: Number | None = Field(
+        None,
+        description="How many times slower it sets 10 K colder; 2 where its data sheet is silent",
+    )
     temperature: TemperatureRange | None = None
     shear_strength: Stress | None = Field(None, description="Of the cured locker, on this metal")
     condition: Text | None = Field(None, description="State of the friction table that it gives")
@@ -100,4 +110,12 @@ class ShopSheet(Part):
     consumables: dict[Slug, Consumable] = Field(default_factory=dict, max_length=500)
     passes: list[Fraction] = Field(min_length=1, max_length=10)
     bench_temperature: Temperature | None = Field(None, description="Where joints are tightened")
+    fastener_time: Duration | None = Field(
+        None, description="What one fastener takes in one pass, the way to the next with it"
+    )
     margins: Margins = Field(default_factory=Margins)
+    wrench_files: dict[Slug, ColumnMap] = Field(
+        default_factory=dict,
+        max_length=50,
+        description="How the files that electronic tools give are read, by a name for --map",
+    )
