@@ -12,12 +12,13 @@ from rebuildbook.worksheet.context import Context
 from rebuildbook.worksheet.document import Shown, show_section
 from rebuildbook.worksheet.evenness import evenness
 from rebuildbook.worksheet.identity import identity
+from rebuildbook.worksheet.in_motion import in_motion
 from rebuildbook.worksheet.inspection import inspection
 from rebuildbook.worksheet.joints import joints
 from rebuildbook.worksheet.leaks import leaks
 from rebuildbook.worksheet.model import Section
 from rebuildbook.worksheet.orders import orders
-from rebuildbook.worksheet.plan import plan_joints
+from rebuildbook.worksheet.plan import JointPlan, plan_joints
 from rebuildbook.worksheet.preload import preloads
 from rebuildbook.worksheet.relief import assess, highest_pressure, relief
 from rebuildbook.worksheet.relief_installed import relief_more
@@ -28,6 +29,7 @@ from rebuildbook.worksheet.seals import seals
 from rebuildbook.worksheet.service import service
 from rebuildbook.worksheet.summary import findings_first, sign_off
 from rebuildbook.worksheet.unit import unit_of
+from rebuildbook.worksheet.valves_moving import valves_moving
 from rebuildbook.worksheet.worked import work_out
 
 
@@ -37,10 +39,13 @@ class Worksheet:
     def __init__(self, case: Case, paper: str = "") -> None:
         context = Context(case)
         unit = unit_of(context)
+        moving = in_motion(context, unit)
         plans = plan_joints(context)
         valve = assess(context, unit)
         highest = highest_pressure(context, valve)
-        worked = {plan.name: work_out(context, plan, highest) for plan in plans}
+        worked = {
+            plan.name: work_out(context, self.tightened(context, plan), highest) for plan in plans
+        }
         made = (
             make_safe(context),
             identity(context, unit),
@@ -54,17 +59,23 @@ class Worksheet:
             orders(context, plans),
             evenness(context, worked.values()),
             checks(context),
-            running(context, unit),
+            running(context, unit, moving),
+            valves_moving(context, unit, moving),
             relief(context, unit, valve),
             relief_more(context, unit, valve),
-            bench_test(context),
+            bench_test(context, unit, moving),
             sign_off(context),
         )
+        self.worked = worked
         self.case = case
         self.paper = paper or case.shop.paper
         self.sections: dict[str, Section] = {
             section.id: section for section in (findings_first(context, made), *made)
         }
+
+    def tightened(self, context: Context, plan: JointPlan) -> JointPlan:
+        """Give a joint as it is tightened: here, as it is planned."""
+        return plan
 
     def show(self, section: str) -> Shown:
         """Give one section for display in a notebook; raises LookupError naming those there are."""

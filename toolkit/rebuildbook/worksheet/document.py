@@ -9,7 +9,7 @@ from __future__ import annotations
 import hashlib
 import json
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
 from rebuildbook.units import DIMENSIONS, to_unit
@@ -92,6 +92,7 @@ def block_document(block: Block) -> Document:
                 "header": list(block.header),
                 "rows": [list(row) for row in block.rows],
                 "note": block.note,
+                **({"pen": True} if block.pen else {}),
             }
         case Finding():
             return {"block": "finding", **finding_document(block)}
@@ -127,6 +128,7 @@ def section_document(section: Section, head: Mapping[str, str]) -> Document:
         "title": section.title,
         "head": dict(head),
         "blocks": [block_document(block) for block in section.blocks],
+        **({"new_page": True} if section.new_page else {}),
     }
 
 
@@ -208,15 +210,33 @@ def results_of(notebook: Any) -> Document:
     sections = list(sections_of(notebook))
     head = dict(sections[0]["head"]) if sections else {}
     made = [_results_section(section) for section in sections if section["id"] != "findings"]
-    digest = hashlib.sha256(json.dumps(made, sort_keys=True).encode()).hexdigest()
     return {
         "schema": SCHEMA_VERSION,
         **{key: head.get(key, "") for key in ("job", "serial", "model", "shop", "date", "inputs")},
         "made": notebook.metadata.get("rebuildbook", {}).get("made", ""),
         "version": notebook.metadata.get("rebuildbook", {}).get("version", ""),
-        "digest": digest,
+        "digest": _digest(made),
         "sections": made,
     }
+
+
+def digest_of(sections: Iterable[Section]) -> str:
+    """The hash that the results document of these sections carries; no figure is drawn for it."""
+    return _digest(
+        {
+            "id": section.id,
+            "title": section.title,
+            "lines": [line_document(line) for line in section.lines()],
+            "findings": [finding_document(finding) for finding in section.findings()],
+        }
+        for section in sections
+    )
+
+
+def _digest(made: Iterable[Document]) -> str:
+    """Hash over lines and findings; those of the release stand on the hash and are not in it."""
+    counted = [section for section in made if section["id"] != "release"]
+    return hashlib.sha256(json.dumps(counted, sort_keys=True).encode()).hexdigest()
 
 
 def _lines_of(block: Document) -> list[Document]:

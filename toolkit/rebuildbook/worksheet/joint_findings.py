@@ -165,8 +165,8 @@ def _readings(context: Context, plan: JointPlan) -> Iterator[Finding]:
             source=context.source("job", f"torque_readings.{plan.name}"),
         )
     outside = [
-        (index, reading)
-        for index, reading in enumerate(readings, 1)
+        (number, reading)
+        for number, reading in zip(_numbers(context, plan, readings), readings, strict=True)
         if not _inside(reading.nominal, plan)
     ]
     if outside:
@@ -179,6 +179,11 @@ def _readings(context: Context, plan: JointPlan) -> Iterator[Finding]:
             f"{_span(readings, plan)} against {plan.joint.torque.canonical}",
             source=context.source("job", f"torque_readings.{plan.name}"),
         )
+
+
+def _numbers(context: Context, plan: JointPlan, readings: list[Amount]) -> tuple[int, ...]:
+    """Which fasteners the readings are of."""
+    return context.case.numbers.get(plan.name) or tuple(range(1, len(readings) + 1))
 
 
 def _inside(reading: float, plan: JointPlan) -> bool:

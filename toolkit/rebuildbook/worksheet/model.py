@@ -114,12 +114,16 @@ class Series:
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """A table of plain text; an empty cell is a box to fill in by hand."""
+    """A table of plain text; an empty cell is a box to fill in by hand.
+
+    With ``pen`` the boxes are large enough for a pen at the bench.
+    """
 
     title: str
     header: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
     note: str = ""
+    pen: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,11 +148,12 @@ Block = Caution | Lines | Series | Table | Note | Finding | Picture
 
 @dataclass(frozen=True, slots=True)
 class Section:
-    """One part of the worksheet."""
+    """One part of the worksheet; with ``new_page`` it starts a sheet of paper of its own."""
 
     id: str
     title: str
     blocks: tuple[Block, ...]
+    new_page: bool = False
 
     def lines(self) -> Iterator[Line]:
         """Every line of the section, in order."""

@@ -43,7 +43,7 @@ _MM = {"mm": 1.0, "cm": 10.0, "in": 25.4, "pt": 25.4 / 72, "px": 25.4 / 96, "": 
 def page_pdf(notebook: Any) -> bytes:
     """Set an executed notebook as a PDF; the same notebook gives the same bytes."""
     head: Document = next((section["head"] for section in sections_of(notebook)), {})
-    keys = ("job", "serial", "model", "shop", "date", "inputs", "paper")
+    keys = ("job", "serial", "model", "shop", "date", "inputs", "paper", "title")
     stamp = notebook.metadata.get("rebuildbook", {})
     with tempfile.TemporaryDirectory(prefix="rebuildbook-") as folder:
         place = Path(folder)
@@ -100,7 +100,11 @@ def _output(output: Any, images: _Images) -> Document:
     if SECTION_MIME in data:
         section = data[SECTION_MIME]
         blocks = [_block(block, images) for block in section["blocks"]]
-        return {"title": section["title"], "blocks": list(_beside(_gathered(blocks)))}
+        return {
+            "title": section["title"],
+            "blocks": list(_kept(list(_beside(_gathered(blocks))))),
+            "new_page": section.get("new_page", False),
+        }
     for mime, ending in (("image/svg+xml", "svg"), ("image/png", "png"), ("image/jpeg", "jpg")):
         if mime in data:
             raw = data[mime].encode() if ending == "svg" else base64.b64decode(data[mime])
@@ -143,6 +147,13 @@ def _beside(blocks: Iterable[Document]) -> Iterator[Document]:
         else:
             made.append(block)
     yield from made
+
+
+def _kept(blocks: list[Document]) -> Iterator[Document]:
+    """Keep a short table for the pen, as a line to sign, on the page of the table before it."""
+    for block, after in zip(blocks, [*blocks[1:], {"block": ""}], strict=True):
+        short = after["block"] == "table" and after.get("pen") and len(after["rows"]) <= 2
+        yield {**block, "sticky": True} if short else block
 
 
 def _block(block: Document, images: _Images) -> Document:
@@ -215,7 +226,7 @@ def _widths(table: Document, room: float) -> list[float]:
     for head, *cells in zip(table["header"], *table["rows"], strict=True):
         longest = max((_length(cell) for cell in cells), default=0.0)
         word = max((_length(word) for cell in [head, *cells] for word in cell.split()), default=0.0)
-        blank = 0 if all(cells) else 5
+        blank = 0 if all(cells) else 9 if table.get("pen") else 5
         wanted.append(max(longest, _length(head), blank) + _INSET)
         least.append(max(min(word, _LONG), longest if longest <= _SHORT else 0, blank) + _INSET)
     over, give = sum(wanted) - room / _LETTER, sum(wanted) - sum(least)
