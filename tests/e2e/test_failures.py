@@ -63,11 +63,14 @@ def test_a_failed_job_gives_exit_code_1(ended):
 
 def test_the_other_jobs_are_done_whole_and_nothing_half_is_left(out):
     assert {path.name for path in out.iterdir()} == {
+        ".lock",
         "TW-2601",
         "TW-2602.failed.ipynb",
         "TW-2604.failed.ipynb",
+        "run.json",
     }
     assert {path.name for path in (out / "TW-2601").iterdir()} == {
+        "made.json",
         "results.json",
         "worksheet.html",
         "worksheet.ipynb",

@@ -8,13 +8,15 @@ import pytest
 
 GOOD = ("TW-2601", "TW-2606", "TW-2611")
 FILES = {"results.json", "worksheet.html", "worksheet.ipynb", "worksheet.pdf"}
+MADE = {"made.json"}  # what they were made from
+OF_THE_RUN = {".lock", "run.json"}
 
 
 def test_bad_cards_end_it_with_2_and_the_good_ones_are_made(fleet):
     assert fleet.ended.returncode == 2, fleet.ended.stderr
-    assert {path.name for path in fleet.bench.out.iterdir()} == {*GOOD, "HX-1"}
+    assert {path.name for path in fleet.bench.out.iterdir()} == {*GOOD, "HX-1"} | OF_THE_RUN
     for job in (*GOOD, "HX-1"):
-        assert {path.name for path in (fleet.bench.out / job).iterdir()} == FILES
+        assert {path.name for path in (fleet.bench.out / job).iterdir()} == FILES | MADE
 
 
 @pytest.mark.parametrize(
@@ -94,7 +96,8 @@ def again(fleet):
     first = {path.name: path.read_bytes() for path in folder.iterdir()}
     (folder / "left lying.txt").write_text("old", encoding="utf-8")
     (fleet.bench.out / "TW-2601.failed.ipynb").write_text("{}", encoding="utf-8")
-    ended = fleet.bench("run", fleet.bench.cards / "TW-2601.yaml", "--out", "out", "--jobs", "1")
+    card = fleet.bench.cards / "TW-2601.yaml"
+    ended = fleet.bench("run", card, "--out", "out", "--jobs", "1", "--force")
     yield ended, first, {path.name: path.read_bytes() for path in folder.iterdir()}
 
 
@@ -102,8 +105,8 @@ def test_a_second_run_takes_the_place_of_the_first_whole(fleet, again):
     ended, first, second = again
     assert ended.returncode == 0, ended.stderr
     assert ended.stderr == ""
-    assert set(second) == set(first) == FILES
-    assert {path.name for path in fleet.bench.out.iterdir()} == {*GOOD, "HX-1"}
+    assert set(second) == set(first) == FILES | MADE
+    assert {path.name for path in fleet.bench.out.iterdir()} == {*GOOD, "HX-1"} | OF_THE_RUN
 
 
 @pytest.mark.parametrize("name", sorted(FILES))

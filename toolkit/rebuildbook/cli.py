@@ -4,10 +4,14 @@ from __future__ import annotations
 
 import os
 import sys
+from datetime import datetime
 from pathlib import Path
-from typing import Annotated, NoReturn
+from typing import Annotated
 
 import typer
+
+from rebuildbook.commands import at_bench, on_record
+from rebuildbook.commands.answer import answer, stop
 
 app = typer.Typer(
     help="Rebuild engineering worksheets for reciprocating pumps, from job cards.",
@@ -21,6 +25,14 @@ Settings = Annotated[
     list[str] | None,
     typer.Option(
         "--set", metavar="PATH=VALUE", help="Change one value, as duty.test_pressure='8 bar'."
+    ),
+]
+
+
+LedgerFile = Annotated[
+    Path | None,
+    typer.Option(
+        metavar="FILE", help="The ledger; else ledger.sqlite in the card's parameters folder."
     ),
 ]
 
@@ -56,12 +68,29 @@ def run(
             "'parameters' that sets job_card, overrides and paper.",
         ),
     ] = None,
+    sheet: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="worksheet|traveller|as-built|all",
+            help="Which sheet to make of each card; may be given several times.",
+        ),
+    ] = None,
+    ledger: LedgerFile = None,
+    force: Annotated[
+        bool, typer.Option("--force", help="Make also what was made before from the same.")
+    ] = False,
 ) -> None:
-    """Make a worksheet for every job card: notebook, page, paper and results."""
+    """Make a worksheet for every job card: notebook, page, paper and results.
+
+    Also its traveller and its as-built sheet, with --sheet.
+    """
     from rebuildbook.commands.run import run_cards
 
     if paper not in {None, "a4", "letter"}:
         stop(f"--paper {paper}: wanted a4 or letter")
+    sheets = chosen_sheets(sheet or ["worksheet"])
+    if notebook is not None and sheets != ["worksheet"]:
+        stop("--notebook is your own layout of the worksheet; it goes without --sheet")
     processes = jobs or os.cpu_count() or 1
     try:
         code = run_cards(
@@ -71,6 +100,9 @@ def run(
             processes=processes,
             paper=paper or "",
             notebook=notebook,
+            sheets=sheets,
+            ledger=ledger,
+            force=force,
         )
     except KeyboardInterrupt:
         typer.echo("stopped; worksheets that were finished are kept", err=True)
@@ -150,6 +182,31 @@ def sweep(
 
 
 @app.command()
+def release(
+    job: Annotated[Path, typer.Argument(metavar="JOB", help="A job card.")],
+    *,
+    by: Annotated[str, typer.Option(metavar="NAME", help="Who releases the unit.")],
+    role: Annotated[str, typer.Option(metavar="ROLE", help="As what, as on the job card.")],
+    on: Annotated[
+        datetime | None, typer.Option(formats=["%Y-%m-%d"], help="The day; else today.")
+    ] = None,
+    ledger: LedgerFile = None,
+    out: Annotated[Path, typer.Option(help="Where its sheets lie.")] = Path("outputs"),
+) -> None:
+    """Put a unit's release on record; refused while a hold is open."""
+    from rebuildbook.commands import Refused
+    from rebuildbook.commands.release import release_unit
+
+    try:
+        code = release_unit(
+            job, by=by, role=role, on=on.date() if on else None, ledger=ledger, out=out
+        )
+    except Refused as problem:
+        stop(str(problem))
+    raise typer.Exit(code)
+
+
+@app.command()
 def convert(
     quantity: Annotated[str, typer.Argument(help="As '18 ft*lbf', '21 to 24 N*m', '1 1/2 in'.")],
     unit: Annotated[
@@ -213,6 +270,49 @@ def new(
     answer(lambda: new_sheet(kind, name, folder))
 
 
+at_bench.add_to(app)
+on_record.add_to(app)
+
+
+@app.command()
+def fleet(
+    paths: Annotated[
+        list[Path], typer.Argument(metavar="PATH…", help="Job cards, or folders of them.")
+    ],
+    *,
+    outputs: Annotated[Path, typer.Option(help="Where their sheets lie.")] = Path("outputs"),
+    ledger: LedgerFile = None,
+    on: Annotated[
+        datetime | None, typer.Option(formats=["%Y-%m-%d"], help="The day; else today.")
+    ] = None,
+    out: Annotated[
+        Path | None,
+        typer.Option(metavar="DIR", help="Where it goes; else the folder fleet in --outputs."),
+    ] = None,
+    paper: Annotated[
+        str | None, typer.Option(metavar="a4|letter", help="Paper of the PDF.")
+    ] = None,
+) -> None:
+    """Make one sheet over many jobs: how they stand, what is due, what comes back."""
+    from rebuildbook.commands import Refused
+    from rebuildbook.commands.fleet import make_fleet
+
+    if paper not in {None, "a4", "letter"}:
+        stop(f"--paper {paper}: wanted a4 or letter")
+    try:
+        code = make_fleet(
+            paths,
+            outputs=outputs,
+            ledger=ledger,
+            on=on.date() if on else None,
+            out=out,
+            paper=paper or "",
+        )
+    except Refused as problem:
+        stop(str(problem))
+    raise typer.Exit(code)
+
+
 @app.command()
 def lab(
     folder: Annotated[Path, typer.Argument(help="Folder to open.")] = Path(),
@@ -224,18 +324,10 @@ def lab(
     raise typer.Exit(open_lab(folder, browser))
 
 
-def answer(make: object) -> None:
-    """Print what ``make`` gives; a refused input is one message and exit code 2."""
-    from rebuildbook.commands import Refused
-
-    assert callable(make)  # noqa: S101
-    try:
-        typer.echo(make())
-    except Refused as problem:
-        stop(str(problem))
-
-
-def stop(message: str) -> NoReturn:
-    """End with one message and exit code 2."""
-    typer.echo(message, err=True)
-    raise typer.Exit(2)
+def chosen_sheets(named: list[str]) -> list[str]:
+    """Give the sheets asked for, in the order of their use; stops at a name that is none."""
+    known = ("worksheet", "traveller", "as-built")
+    for name in named:
+        if name not in {*known, "all"}:
+            stop(f"--sheet {name}: wanted worksheet, traveller, as-built or all")
+    return [name for name in known if name in named or "all" in named]

@@ -12,12 +12,14 @@ from pathlib import Path
 from typing import Any
 
 import nbformat
+from jupyter_client.manager import AsyncKernelManager
 from nbformat import NotebookNode, ValidationError
 from nbformat.reader import NotJSONError
 from papermill.exceptions import PapermillExecutionError
 from papermill.execute import execute_notebook
 
 from rebuildbook import __version__
+from rebuildbook.batch.forked import ADDRESS, ForkedKernelManager
 from rebuildbook.batch.kernel import OwnInterpreterKernelManager
 
 CELL_TIMEOUT = 300  # seconds; a section takes well under one
@@ -32,14 +34,16 @@ class NotebookFailed(Exception):  # noqa: N818  (a failure of the notebook, not 
         self.notebook = notebook
 
 
-def execute(template: Path, parameters: dict[str, Any], folder: Path) -> NotebookNode:
-    """Run ``template`` with ``parameters`` in ``folder``; gives the executed notebook.
+def execute(
+    template: Path, parameters: dict[str, Any], folder: Path, name: str = "worksheet"
+) -> NotebookNode:
+    """Run ``template`` with ``parameters`` in ``folder`` as ``name``; gives it executed.
 
     Raises NotebookFailed when a cell raises.
     """
     logging.getLogger("papermill").setLevel(logging.CRITICAL)  # failures are raised, and told
     notebook = nbformat.read(template, as_version=4)  # type: ignore[no-untyped-call]
-    written = folder / "worksheet.ipynb"
+    written = folder / f"{name}.ipynb"
     try:
         with _private_jupyter_folders():
             executed = execute_notebook(  # type: ignore[no-untyped-call]
@@ -51,7 +55,7 @@ def execute(template: Path, parameters: dict[str, Any], folder: Path) -> Noteboo
                 progress_bar=False,
                 request_save_on_cell_execute=False,
                 cwd=str(folder),
-                kernel_manager_class=OwnInterpreterKernelManager,
+                kernel_manager_class=_manager(),
                 execution_timeout=CELL_TIMEOUT,
             )
     except PapermillExecutionError as error:
@@ -59,6 +63,11 @@ def execute(template: Path, parameters: dict[str, Any], folder: Path) -> Noteboo
         failed = nbformat.read(written, as_version=4)  # type: ignore[no-untyped-call]
         raise NotebookFailed(reason, failed) from error
     return normalise(executed)
+
+
+def _manager() -> type[AsyncKernelManager]:
+    """Fork kernels where somebody has set up for it, else start each on its own."""
+    return ForkedKernelManager if os.environ.get(ADDRESS) else OwnInterpreterKernelManager
 
 
 def why_unfit(template: Path) -> str:

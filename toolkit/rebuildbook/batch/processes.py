@@ -11,43 +11,59 @@ import signal
 import tempfile
 import threading
 import time
+from collections import Counter, deque
 from collections.abc import Iterator, Sequence
-from concurrent.futures import BrokenExecutor, ProcessPoolExecutor, as_completed
+from dataclasses import dataclass
+from multiprocessing.connection import Connection, wait
+from multiprocessing.process import BaseProcess
 from pathlib import Path
 from types import FrameType
+from typing import cast
 
+from rebuildbook.batch.forked import ADDRESS, Nursery, cannot_fork
 from rebuildbook.batch.publish import sweep
 from rebuildbook.batch.run import Order, Outcome, run_one
 
 PATIENCE = 6.0  # seconds given to a process to put its kernel and its staging folder away
 
 
-def each(orders: Sequence[Order], processes: int) -> Iterator[Outcome]:
-    """Run the orders and give each outcome as it comes.
+def each(orders: Sequence[Order], processes: int, preload: Sequence[str] = ()) -> Iterator[Outcome]:
+    """Run the orders and give each outcome as it comes, in kernels that have ``preload`` loaded.
 
-    When a process dies under its job, the jobs it took with it run again, each in a process of
-    its own, so that only the one to blame is lost.
+    A job whose process died, or the one that kernels are forked from, is run once more: it may
+    have been another's fault. The second time it is to blame.
     """
-    if processes <= 1:
-        try:
-            yield from map(run_one, orders)
-        except KeyboardInterrupt:
-            logging.disable()  # what a stopped kernel leaves behind in the log is of no use
-            raise
+    with _nursery(preload) as nursery:
+        tries: Counter[str] = Counter()
+        waiting = deque(orders)
+        for order, outcome in _run(waiting, processes):
+            if outcome is not None and not outcome.lost:
+                yield outcome
+                continue
+            sweep(Path(order.out), order.job)
+            if nursery is not None:
+                nursery.revive()
+            tries[order.job] += 1
+            if tries[order.job] > 1:
+                yield _died(order)
+            else:
+                waiting.append(order)
+
+
+@contextlib.contextmanager
+def _nursery(preload: Sequence[str]) -> Iterator[Nursery | None]:
+    """Have kernels forked while this lasts, where the system can fork."""
+    if os.environ.get(ADDRESS) or cannot_fork("python3"):
+        yield None
         return
-    lost: list[Order] = []
-    for order, outcome in _pooled(orders, processes):
-        if outcome is None:
-            lost.append(order)
-        else:
-            yield outcome
-    for again in lost:
-        sweep(Path(again.out), again.job)
-    for again in lost:
-        for order, outcome in _pooled([again], 1):
-            if outcome is None:
-                sweep(Path(order.out), order.job)
-            yield outcome or _died(order)
+    with _no_ctrl_c():
+        nursery = Nursery(preload, quiet=True)
+    os.environ[ADDRESS] = nursery.address
+    try:
+        yield nursery
+    finally:
+        del os.environ[ADDRESS]
+        nursery.close()
 
 
 def _died(order: Order) -> Outcome:
@@ -55,30 +71,86 @@ def _died(order: Order) -> Outcome:
     return Outcome(order.job, str(Path(order.out) / order.job), failure=reason)
 
 
-def _pooled(orders: Sequence[Order], processes: int) -> Iterator[tuple[Order, Outcome | None]]:
-    """Run orders in a pool; None stands for an order whose process died."""
-    context = multiprocessing.get_context("spawn")
-    scratch = tempfile.mkdtemp(prefix="rebuildbook-")
-    pool = ProcessPoolExecutor(
-        processes, mp_context=context, initializer=_set_worker_up, initargs=(scratch,)
-    )
+def _run(waiting: deque[Order], processes: int) -> Iterator[tuple[Order, Outcome | None]]:
+    """Run what waits until nothing does; None stands for an order whose process died."""
+    if processes > 1:
+        yield from _spread(waiting, processes)
+        return
     try:
-        with _no_ctrl_c():
-            waiting = {pool.submit(run_one, order): order for order in orders}
-        for done in as_completed(waiting):
-            try:
-                yield waiting[done], done.result()
-            except BrokenExecutor:
-                yield waiting[done], None
+        while waiting:
+            order = waiting.popleft()
+            yield order, run_one(order)
+    except KeyboardInterrupt:
+        logging.disable()  # what a stopped kernel leaves behind in the log is of no use
+        raise
+
+
+@dataclass(slots=True)
+class _Worker:
+    """A process that runs one order at a time, and its end of the pipe."""
+
+    process: BaseProcess
+    pipe: Connection
+    order: Order | None = None
+
+
+def _spread(waiting: deque[Order], processes: int) -> Iterator[tuple[Order, Outcome | None]]:
+    """Run what waits on several processes; one that dies is replaced."""
+    scratch = tempfile.mkdtemp(prefix="rebuildbook-")
+    workers: list[_Worker] = []
+    try:
+        while waiting or any(worker.order for worker in workers):
+            for worker in workers:
+                if worker.order is None and waiting:
+                    _give(worker, waiting.popleft())
+            while waiting and len(workers) < processes:
+                workers.append(_start(scratch))
+                _give(workers[-1], waiting.popleft())
+            busy = {worker.pipe: worker for worker in workers if worker.order}
+            for pipe in wait(list(busy)):  # a process that died closes its end
+                worker = busy[cast("Connection", pipe)]
+                order, worker.order = worker.order, None
+                assert order is not None  # noqa: S101
+                try:
+                    yield order, worker.pipe.recv()
+                except (EOFError, OSError):
+                    workers.remove(worker)
+                    yield order, None
     except BaseException:
-        pool.shutdown(wait=False, cancel_futures=True)
-        _end_children()
-        for order in orders:
+        _end(workers)
+        for order in (*waiting, *(worker.order for worker in workers if worker.order)):
             sweep(Path(order.out), order.job)
         raise
     finally:
-        pool.shutdown()
+        for worker in workers:
+            worker.pipe.close()  # and it ends
+        for worker in workers:
+            worker.process.join()
         shutil.rmtree(scratch, ignore_errors=True)
+
+
+def _start(scratch: str) -> _Worker:
+    context = multiprocessing.get_context("spawn")
+    ours, its = context.Pipe()
+    process = context.Process(target=_work, args=(its, scratch))
+    with _no_ctrl_c():
+        process.start()
+    its.close()
+    return _Worker(process, ours)
+
+
+def _give(worker: _Worker, order: Order) -> None:
+    worker.order = order
+    with contextlib.suppress(OSError):  # it has died; its pipe will tell
+        worker.pipe.send(order)
+
+
+def _work(pipe: Connection, scratch: str) -> None:
+    """What a worker does: orders in, outcomes out, until the pipe closes."""
+    _set_worker_up(scratch)
+    with contextlib.suppress(EOFError, KeyboardInterrupt, BrokenPipeError):
+        while True:
+            pipe.send(run_one(pipe.recv()))
 
 
 @contextlib.contextmanager
@@ -114,13 +186,12 @@ def _stop(number: int, frame: FrameType | None) -> None:
     raise KeyboardInterrupt
 
 
-def _end_children() -> None:
-    children = multiprocessing.active_children()
-    for child in children:
-        child.terminate()
+def _end(workers: Sequence[_Worker]) -> None:
+    for worker in workers:
+        worker.process.terminate()
     last = time.monotonic() + PATIENCE
-    for child in children:
-        child.join(max(last - time.monotonic(), 0.0))
-        if child.is_alive():
-            child.kill()
-            child.join()
+    for worker in workers:
+        worker.process.join(max(last - time.monotonic(), 0.0))
+        if worker.process.is_alive():
+            worker.process.kill()
+            worker.process.join()

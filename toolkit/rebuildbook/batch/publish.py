@@ -7,8 +7,10 @@ import os
 import re
 import shutil
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from pathlib import Path
+
+import filelock
 
 
 def prepare_output(out: Path) -> str:
@@ -21,6 +23,29 @@ def prepare_output(out: Path) -> str:
         reason = (error.strerror or str(error)).lower()
         return f"{out}: the output folder cannot be written: {reason}"
     return ""
+
+
+class Busy(Exception):  # noqa: N818  (another run, not a fault)
+    """Another run is writing to the folder."""
+
+
+@contextlib.contextmanager
+def only_run(out: Path) -> Iterator[None]:
+    """Keep other runs out of an output folder; raises Busy where one is in it.
+
+    The lock goes with the process that holds it, however that ends.
+    """
+    lock = filelock.FileLock(out / ".lock", blocking=False)
+    try:
+        lock.acquire()
+    except filelock.Timeout:
+        raise Busy(
+            f"{out}: another run is writing there; wait for it, or give another --out"
+        ) from None
+    try:
+        yield
+    finally:
+        lock.release()
 
 
 @contextlib.contextmanager
@@ -38,6 +63,13 @@ def staging(out: Path, name: str) -> Iterator[Path]:
         _swap(made, final)
     finally:
         shutil.rmtree(made, ignore_errors=True)
+
+
+def carry_over(final: Path, made: Path, names: Iterable[str]) -> None:
+    """Take files that are not made anew along from the final folder into the staging folder."""
+    for name in names:
+        with contextlib.suppress(FileNotFoundError):
+            shutil.copy2(final / name, made / name)
 
 
 def _swap(made: Path, final: Path) -> None:

@@ -1,22 +1,30 @@
-"""Run many jobs: one worksheet notebook each, rendered to page, paper and results."""
+"""Run many jobs: the sheets of each from their notebooks, as page, paper and results."""
 
 from __future__ import annotations
 
 import json
 import os
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from importlib import resources
 from pathlib import Path
 from typing import Any
 
+from rebuildbook.batch.index import worst_titles
+from rebuildbook.batch.resume import Made, key_of, read_made, stamps, whole, write_made
+
 Paper = str
+SHEETS = ("worksheet", "traveller", "as-built")
 
 
 @dataclass(frozen=True, slots=True)
 class Order:
-    """One job to run: its card, where to put it, and how."""
+    """One job to run: its card, where to put it, which sheets to make of it, and how.
+
+    ``inputs`` are the files that its sheets are made from; ``unit`` tells this rebuild from
+    others: serial, model, day.
+    """
 
     card: str
     job: str
@@ -24,11 +32,32 @@ class Order:
     overrides: tuple[str, ...] = ()
     paper: Paper = ""
     notebook: str = ""
+    sheets: tuple[str, ...] = SHEETS[:1]
+    ledger: str = ""
+    unit: tuple[str, ...] = ()
+    inputs: tuple[str, ...] = ()
+
+    @property
+    def serial(self) -> str:
+        """The serial of its unit."""
+        return self.unit[0] if self.unit else ""
+
+    def key(self, sheet: str) -> str:
+        """Hash over all that can change a sheet of this job; see `resume`."""
+        options = (self.card, *self.overrides, self.paper, self.ledger)
+        return key_of(map(Path, self.inputs), self.template(sheet), options)
+
+    def template(self, sheet: str) -> Path:
+        """The notebook that a sheet is made with."""
+        return Path(self.notebook) if self.notebook else template_path(sheet)
 
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """What came of one job."""
+    """What came of one job; ``unchanged`` where its sheets lay there, made from the same.
+
+    ``lost`` where it failed because the process that kernels are forked from had died.
+    """
 
     job: str
     folder: str
@@ -36,10 +65,13 @@ class Outcome:
     queries: int = 0
     seconds: float = 0.0
     failure: str = ""
+    unchanged: bool = False
+    lost: bool = False
 
 
 def template_path(name: str) -> Path:
-    """Give a notebook template, from the installed package or from the checkout."""
+    """Give the notebook of a sheet, from the installed package or from the checkout."""
+    name = name.replace("-", "_")
     packaged = Path(str(resources.files("rebuildbook"))) / "notebooks" / f"{name}.ipynb"
     if packaged.is_file():
         return packaged
@@ -47,28 +79,27 @@ def template_path(name: str) -> Path:
 
 
 def run_one(order: Order) -> Outcome:
-    """Make the four files of one job; whatever fails is told, not raised: others still run."""
-    from rebuildbook.batch.execute import NotebookFailed, execute  # noqa: PLC0415
-    from rebuildbook.batch.publish import staging  # noqa: PLC0415
-    from rebuildbook.worksheet.document import sections_of  # noqa: PLC0415
+    """Make the files of one job; whatever fails is told, not raised: others still run.
 
-    began = time.perf_counter()
+    Sheets of the job that are not asked for stay as they lie there.
+    """
+    from rebuildbook.batch.execute import NotebookFailed  # noqa: PLC0415
+    from rebuildbook.batch.forked import nursery_deaths  # noqa: PLC0415
+    from rebuildbook.batch.publish import carry_over, staging  # noqa: PLC0415
+
+    began, deaths = time.perf_counter(), nursery_deaths()
     out = Path(order.out)
     outcome = Outcome(order.job, str(out / order.job))
     try:
         with staging(out, order.job) as folder:
-            parameters = {
-                "job_card": relative(Path(order.card), folder),
-                "overrides": list(order.overrides),
-                "paper": order.paper,
-            }
-            template = Path(order.notebook) if order.notebook else template_path("worksheet")
-            notebook = execute(template, parameters, folder)
-            if next(sections_of(notebook), None) is None:
-                raise NotebookFailed("the notebook shows no section of a worksheet", notebook)
-            results = write_files(notebook, folder)
+            before = read_made(out / order.job)
+            keys = {sheet: order.key(sheet) for sheet in order.sheets}
+            made = {sheet: _make(order, sheet, folder) for sheet in order.sheets}
+            others = [sheet for sheet in SHEETS if sheet not in order.sheets]
+            carry_over(out / order.job, folder, [name for one in others for name in files(one)])
+            _note_made(order, keys, made, before, folder)
         failed_copy(out, order.job).unlink(missing_ok=True)
-        holds, queries = count(results)
+        holds, queries = count(made.values())
         outcome = replace(outcome, holds=holds, queries=queries)
     except NotebookFailed as failure:
         kept = _keep_failed(failure.notebook, out, order.job)
@@ -77,11 +108,73 @@ def run_one(order: Order) -> Outcome:
         outcome = replace(outcome, failure=f"{error.strerror or error}")
     except Exception as error:  # a job must not take the others with it
         reason = " ".join(str(error).split())[:300]
-        outcome = replace(outcome, failure=f"{type(error).__name__}: {reason}")
+        reason = f"{type(error).__name__}: {reason}"
+        lost = nursery_deaths() > deaths
+        outcome = replace(outcome, failure=reason, lost=lost)
     return replace(outcome, seconds=time.perf_counter() - began)
 
 
-def write_files(notebook: Any, folder: Path) -> dict[str, Any]:
+def _make(order: Order, sheet: str, folder: Path) -> dict[str, Any]:
+    """Make one sheet of a job in ``folder``; gives its results."""
+    from rebuildbook.batch.execute import NotebookFailed, execute  # noqa: PLC0415
+    from rebuildbook.worksheet.document import sections_of  # noqa: PLC0415
+
+    parameters = {
+        "job_card": relative(Path(order.card), folder),
+        "overrides": list(order.overrides),
+        "paper": order.paper,
+    }
+    if sheet == "as-built":
+        parameters["ledger"] = relative(Path(order.ledger), folder) if order.ledger else ""
+    notebook = execute(order.template(sheet), parameters, folder, sheet)
+    if next(sections_of(notebook), None) is None:
+        raise NotebookFailed("the notebook shows no section of a worksheet", notebook)
+    return write_files(notebook, folder, sheet)
+
+
+def _note_made(
+    order: Order,
+    keys: Mapping[str, str],
+    made: Mapping[str, dict[str, Any]],
+    before: Made | None,
+    folder: Path,
+) -> None:
+    """Write down what the sheets in ``folder`` were made from, those carried over with them."""
+    sheets = dict(before.sheets) if before else {}
+    for sheet, results in made.items():
+        sheets[sheet] = {
+            "key": keys[sheet],
+            "findings": found_levels(results),
+            "worst": worst_titles(results),
+            "files": stamps(folder, files(sheet)),
+        }
+    write_made(Made(order.job, order.unit, order.card, order.inputs, sheets), folder)
+
+
+def unchanged(order: Order) -> Outcome | None:
+    """Give the outcome of a job whose sheets lie there, made from the same; None where not."""
+    folder = Path(order.out) / order.job
+    made = read_made(folder)
+    if made is None or made.card != order.card:
+        return None
+    sheets = [made.sheets.get(sheet) for sheet in order.sheets]
+    for name, sheet in zip(order.sheets, sheets, strict=True):
+        if sheet is None or sheet["key"] != order.key(name) or not whole(folder, sheet):
+            return None
+    levels: dict[str, str] = {}
+    for sheet in sheets:
+        levels |= sheet["findings"] if sheet else {}
+    holds, queries = _counted(levels)
+    return Outcome(order.job, str(folder), holds, queries, unchanged=True)
+
+
+def files(sheet: str) -> tuple[str, str, str, str]:
+    """Names of the files of a sheet: results, page, paper, notebook."""
+    results = "results.json" if sheet == SHEETS[0] else f"{sheet}.json"
+    return results, f"{sheet}.html", f"{sheet}.pdf", f"{sheet}.ipynb"
+
+
+def write_files(notebook: Any, folder: Path, sheet: str = SHEETS[0]) -> dict[str, Any]:
     """Write notebook, page, paper and results into ``folder``; gives the results."""
     import nbformat  # noqa: PLC0415
 
@@ -91,27 +184,50 @@ def write_files(notebook: Any, folder: Path) -> dict[str, Any]:
 
     results = results_of(notebook)
     text = json.dumps(results, ensure_ascii=False, indent=1) + "\n"
-    (folder / "results.json").write_text(text, encoding="utf-8")
-    (folder / "worksheet.html").write_text(page_html(notebook), encoding="utf-8")
-    (folder / "worksheet.pdf").write_bytes(page_pdf(notebook))
-    nbformat.write(notebook, folder / "worksheet.ipynb")  # type: ignore[no-untyped-call]
+    as_results, as_page, as_paper, as_notebook = files(sheet)
+    (folder / as_results).write_text(text, encoding="utf-8")
+    (folder / as_page).write_text(page_html(notebook), encoding="utf-8")
+    (folder / as_paper).write_bytes(page_pdf(notebook))
+    nbformat.write(notebook, folder / as_notebook)  # type: ignore[no-untyped-call]
     return results
 
 
-def count(results: dict[str, Any]) -> tuple[int, int]:
-    """Count the holds and queries of a results document."""
-    levels = [finding["level"] for part in results["sections"] for finding in part["findings"]]
-    return levels.count("hold"), levels.count("query")
+def count(made: Iterable[dict[str, Any]]) -> tuple[int, int]:
+    """Count holds and queries of a job's sheets; a later sheet has the last word on a finding."""
+    levels: dict[str, str] = {}
+    for results in made:
+        levels |= found_levels(results)
+    return _counted(levels)
+
+
+def found_levels(results: dict[str, Any]) -> dict[str, str]:
+    """The level of each finding of a results document, by its id."""
+    return {
+        finding["id"]: finding["level"]
+        for part in results["sections"]
+        for finding in part["findings"]
+    }
+
+
+def _counted(levels: Mapping[str, str]) -> tuple[int, int]:
+    found = list(levels.values())
+    return found.count("hold"), found.count("query")
 
 
 def run_all(
-    orders: Sequence[Order], processes: int, tell: Callable[[Outcome], None]
+    orders: Sequence[Order],
+    processes: int,
+    tell: Callable[[Outcome], None],
+    preload: Sequence[str] = (),
 ) -> list[Outcome]:
-    """Run the orders on ``processes`` processes; ``tell`` hears of each as it ends."""
+    """Run the orders on ``processes`` processes; ``tell`` hears of each as it ends.
+
+    ``preload`` is what kernels have loaded when they begin, as `nursery` takes it.
+    """
     from rebuildbook.batch.processes import each  # noqa: PLC0415  (it needs run_one from here)
 
     outcomes: dict[str, Outcome] = {}
-    for outcome in each(orders, min(processes, len(orders))):
+    for outcome in each(orders, min(processes, len(orders)), preload):
         outcomes[outcome.job] = outcome
         tell(outcome)
     return [outcomes[order.job] for order in orders]

@@ -2,10 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import contextlib
+import re
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 
+from rebuildbook.sheets import JobCard
 from rebuildbook.sheets.source import Problem, SheetError, read_source
+
+OTHERS = {"model", "shop", "columns"}
 
 
 def job_cards(paths: Iterable[Path]) -> tuple[list[Path], list[Problem]]:
@@ -34,9 +40,59 @@ def sheets_in(folder: Path) -> list[Path]:
     )
 
 
+def rebuild_of(job: JobCard) -> tuple[str, ...]:
+    """What tells one rebuild from another: the unit, and the day that it was opened."""
+    return job.serial, job.model, job.opened.isoformat()
+
+
+def clashes(cards: Mapping[Path, tuple[str, tuple[str, ...]]]) -> list[tuple[Problem, Path]]:
+    """Find cards, (job number, rebuild), of one job number, and cards of one and the same rebuild.
+
+    Each comes with the problem that it is.
+    """
+    by_job: dict[str, list[Path]] = defaultdict(list)
+    by_rebuild: dict[tuple[str, ...], list[Path]] = defaultdict(list)
+    for path, (job, rebuild) in cards.items():
+        by_job[job.casefold()].append(path)
+        by_rebuild[rebuild].append(path)
+    found: list[tuple[Problem, Path]] = []
+    for same in by_job.values():
+        given = {path: cards[path][0] for path in same}
+        found += _same(given, "job", "the same job number")
+    for same in by_rebuild.values():
+        given = {path: cards[path][1][0] for path in same}
+        found += _same(given, "serial", "the same serial opened on the same day")
+    return found
+
+
+def _same(given: Mapping[Path, str], field: str, what: str) -> list[tuple[Problem, Path]]:
+    if len(given) < 2:
+        return []
+    found = []
+    for path, value in given.items():
+        others = ", ".join(str(other) for other in given if other != path)
+        message = f"{what} stands in {others} too; each card is one rebuild of one unit"
+        found.append((Problem(str(path), None, field, value, message), path))
+    return found
+
+
+_KIND = re.compile(r"kind:\s*(\w+)\s*(#.*)?$", re.MULTILINE)
+
+
 def _is_job(path: Path) -> bool:
     """A file that cannot be read may be a job card: let loading it say what is wrong."""
+    with contextlib.suppress(OSError, UnicodeDecodeError):
+        # where it says so plainly, thousands of cards need not be parsed to learn it
+        if (told := _KIND.match(_body(path.read_text(encoding="utf-8")))) is not None:
+            return told[1] not in OTHERS
     try:
-        return read_source(path).data.get("kind") not in {"model", "shop"}
+        return read_source(path).data.get("kind") not in OTHERS
     except SheetError:
         return True
+
+
+def _body(text: str) -> str:
+    """A sheet from its first line on that is no comment."""
+    lines = text.splitlines()
+    first = next((n for n, line in enumerate(lines) if line.strip() and line[0] != "#"), 0)
+    return "\n".join(lines[first:])

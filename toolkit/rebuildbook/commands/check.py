@@ -10,8 +10,7 @@ from pydantic import BaseModel
 from rich.console import Console
 from rich.text import Text
 
-from rebuildbook.commands.cards import sheets_in
-from rebuildbook.commands.run import clashes
+from rebuildbook.commands.cards import clashes, rebuild_of, sheets_in
 from rebuildbook.sheets import Case, Problem, SheetError, load_case, load_sheet
 from rebuildbook.sheets.source import read_source
 from rebuildbook.units import Amount
@@ -36,7 +35,8 @@ def check_sheets(paths: Sequence[Path], settings: Sequence[str], echo: bool) -> 
             out.print(Text(f"{path}:"))
             for dotted, shown in quantities_in(sheet):
                 out.print(Text(f"  {dotted}: {shown}"))
-    problems |= dict.fromkeys(problem for problem, _ in clashes(cases))
+    cards = {path: (case.job.job, rebuild_of(case.job)) for path, case in cases.items()}
+    problems |= dict.fromkeys(problem for problem, _ in clashes(cards))
     for problem in problems:
         errors.print(Text(str(problem)))
     found = len(problems)

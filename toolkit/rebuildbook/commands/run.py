@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Sequence
+import time
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from datetime import UTC, datetime
 from pathlib import Path
 
 from rich.console import Console
@@ -11,10 +13,15 @@ from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, T
 from rich.table import Table
 from rich.text import Text
 
-from rebuildbook.batch.publish import prepare_output
-from rebuildbook.batch.run import Order, Outcome, run_all
-from rebuildbook.commands.cards import job_cards
-from rebuildbook.sheets import Case, Problem, SheetError, load_case
+from rebuildbook.batch.publish import Busy, only_run, prepare_output
+from rebuildbook.batch.report import write_report
+from rebuildbook.batch.resume import Made, remembered
+from rebuildbook.batch.run import SHEETS, Order, Outcome, run_all, unchanged
+from rebuildbook.commands.cards import clashes, job_cards, rebuild_of
+from rebuildbook.sheets import Problem, SheetError, load_case
+from rebuildbook.sheets.load import SheetStore
+
+WARM = ("rebuildbook.worksheet.warm:warm",)  # what a process has loaded before it forks kernels
 
 errors = Console(stderr=True, highlight=False, soft_wrap=True)
 
@@ -27,8 +34,14 @@ def run_cards(
     processes: int,
     paper: str,
     notebook: Path | None = None,
+    sheets: Sequence[str] = SHEETS[:1],
+    ledger: Path | None = None,
+    force: bool = False,
 ) -> int:
-    """Run job cards; gives the exit code: 0 fine, 1 some job failed, 2 bad input."""
+    """Run job cards; gives the exit code: 0 fine, 1 some job failed, 2 bad input.
+
+    Sheets that lie there made from the same inputs are left as they are, but for ``force``.
+    """
     if notebook is not None:
         from rebuildbook.batch.execute import why_unfit  # noqa: PLC0415  (loads papermill)
 
@@ -36,72 +49,75 @@ def run_cards(
         if unfit:
             errors.print(Text(f"--notebook {notebook}: {unfit}"))
             return 2
-    cards, problems = job_cards(paths)
-    cases, found = load_cards(cards, settings)
-    problems += found
-    for problem in problems:
-        errors.print(Text(str(problem)))
-    if not cases:
-        return 2
     unwritable = prepare_output(out)
     if unwritable:
         errors.print(Text(unwritable))
         return 2
-    orders = [
-        Order(str(path), case.job.job, str(out), tuple(settings), paper, str(notebook or ""))
-        for path, case in cases.items()
-    ]
-    outcomes = _run_with_progress(orders, processes)
+    how = Order("", "", str(out), tuple(settings), paper, str(notebook or ""), tuple(sheets),
+                str(ledger or ""))  # fmt: skip
+    try:
+        with only_run(out):
+            return _run(paths, how, processes, force)
+    except Busy as busy:
+        errors.print(Text(str(busy)))
+        return 2
+
+
+def _run(paths: Sequence[Path], how: Order, processes: int, force: bool) -> int:
+    out, began = Path(how.out), datetime.now(UTC)
+    cards, problems = job_cards(paths)
+    orders, found = orders_of(cards, how, {} if force else remembered(out))
+    problems += found
+    for problem in problems:
+        errors.print(Text(str(problem)))
+    if not orders:
+        return 2
+    done = {} if force else {o.card: kept for o in orders if (kept := unchanged(o)) is not None}
+    made = _run_with_progress([order for order in orders if order.card not in done], processes)
+    done |= {
+        order.card: outcome for order in orders for outcome in made if outcome.job == order.job
+    }
+    outcomes = [done[order.card] for order in orders]
+    write_report(out, orders, outcomes, [str(problem) for problem in problems], began)
     print_summary(outcomes, out, len({problem.file for problem in problems}))
     if problems:
         return 2
     return 1 if any(outcome.failure for outcome in outcomes) else 0
 
 
-def load_cards(
-    cards: Sequence[Path], settings: Sequence[str]
-) -> tuple[dict[Path, Case], list[Problem]]:
-    """Load every card; cards that clash over a job number or a serial are all refused."""
-    cases: dict[Path, Case] = {}
+def orders_of(
+    cards: Sequence[Path], how: Order, known: Mapping[str, tuple[Path, Made]]
+) -> tuple[list[Order], list[Problem]]:
+    """Give an order for every card that can be run, and what is wrong with the others.
+
+    A card whose sheets were made before from the very same inputs is not read again. Cards that
+    clash over a job number or a serial are all refused.
+    """
+    store = SheetStore()
+    orders: dict[Path, Order] = {}
     problems: dict[Problem, None] = {}
     for card in cards:
+        before = known.get(str(card))
+        if before is not None:
+            _, made = before
+            order = replace(how, card=str(card), job=made.job, unit=made.unit, inputs=made.inputs)
+            if unchanged(order) is not None:
+                orders[card] = order
+                continue
         try:
-            cases[card] = load_case(card, settings)
+            case = load_case(card, how.overrides, store)
         except SheetError as error:
             problems |= dict.fromkeys(error.problems)
-    for problem, path in clashes(cases):
+            continue
+        job = case.job
+        inputs = (*(str(path) for path in case.paths), *([how.ledger] if how.ledger else []))
+        orders[card] = replace(
+            how, card=str(card), job=job.job, unit=rebuild_of(job), inputs=inputs
+        )
+    for problem, path in clashes({card: (one.job, one.unit) for card, one in orders.items()}):
         problems[problem] = None
-        cases.pop(path, None)
-    return cases, list(problems)
-
-
-def clashes(cases: dict[Path, Case]) -> list[tuple[Problem, Path]]:
-    """Find cards of one job number, and cards that rebuild one serial on one day."""
-    by_job: dict[str, list[Path]] = defaultdict(list)
-    by_serial: dict[tuple[str, str, str], list[Path]] = defaultdict(list)
-    for path, case in cases.items():
-        by_job[case.job.job.casefold()].append(path)
-        by_serial[case.job.serial, case.job.model, str(case.job.opened)].append(path)
-    found: list[tuple[Problem, Path]] = []
-    for paths in by_job.values():
-        found += _same(paths, "job", "the same job number", cases)
-    for paths in by_serial.values():
-        found += _same(paths, "serial", "the same serial opened on the same day", cases)
-    return found
-
-
-def _same(
-    paths: list[Path], field: str, what: str, cases: dict[Path, Case]
-) -> list[tuple[Problem, Path]]:
-    if len(paths) < 2:
-        return []
-    found = []
-    for path in paths:
-        others = ", ".join(str(other) for other in paths if other != path)
-        given = getattr(cases[path].job, field)
-        message = f"{what} stands in {others} too; each card is one rebuild of one unit"
-        found.append((Problem(str(path), None, field, given, message), path))
-    return found
+        orders.pop(path, None)
+    return list(orders.values()), list(problems)
 
 
 def _run_with_progress(orders: list[Order], processes: int) -> list[Outcome]:
@@ -109,15 +125,23 @@ def _run_with_progress(orders: list[Order], processes: int) -> list[Outcome]:
         TextColumn("worksheets"),
         BarColumn(),
         MofNCompleteColumn(),
+        TextColumn("{task.fields[rate]}", markup=False),
         TextColumn("{task.fields[last]}", markup=False),
         TimeRemainingColumn(),
     )
+    if not orders:
+        return []
+    began = time.monotonic()
     shown = errors.is_terminal
     with Progress(*columns, console=errors, transient=True, disable=not shown) as progress:
-        task = progress.add_task("", total=len(orders), last="")
-        return run_all(
-            orders, processes, lambda done: progress.update(task, advance=1, last=done.job)
-        )
+        task = progress.add_task("", total=len(orders), last="", rate="")
+
+        def tell(done: Outcome) -> None:
+            count = progress.tasks[0].completed + 1
+            rate = f"{count / (time.monotonic() - began):.1f} a second"
+            progress.update(task, advance=1, last=done.job, rate=rate)
+
+        return run_all(orders, processes, tell, WARM)
 
 
 def print_summary(outcomes: list[Outcome], out: Path, refused: int) -> None:
@@ -129,15 +153,18 @@ def print_summary(outcomes: list[Outcome], out: Path, refused: int) -> None:
     table.add_column("")
     for outcome in outcomes:
         marks = ("–", "–") if outcome.failure else (str(outcome.holds), str(outcome.queries))
-        remark = "failed" if outcome.failure else ""
+        remark = "failed" if outcome.failure else "unchanged" if outcome.unchanged else ""
         table.add_row(Text(outcome.job), *marks, f"{outcome.seconds:.1f}", remark)
     console = Console(highlight=False)
     console.print(table)
     for outcome in outcomes:
         if outcome.failure:
             errors.print(Text(f"{outcome.job}: failed: {outcome.failure}"))
+    kept = sum(1 for outcome in outcomes if outcome.unchanged)
     made = sum(1 for outcome in outcomes if not outcome.failure)
     ending = f"{made} worksheet{'s' if made != 1 else ''} in {out}"
+    if kept:
+        ending += f", {kept} of them made before from the same" if made > kept else ", unchanged"
     if refused:
         ending += f"; {refused} input{'s' if refused != 1 else ''} refused, see above"
     console.print(Text(ending))
