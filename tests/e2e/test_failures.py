@@ -67,6 +67,8 @@ def test_the_other_jobs_are_done_whole_and_nothing_half_is_left(out):
         "TW-2601",
         "TW-2602.failed.ipynb",
         "TW-2604.failed.ipynb",
+        "index.html",
+        "index.parquet",
         "run.json",
     }
     assert {path.name for path in (out / "TW-2601").iterdir()} == {

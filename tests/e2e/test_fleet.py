@@ -9,7 +9,7 @@ import pytest
 GOOD = ("TW-2601", "TW-2606", "TW-2611")
 FILES = {"results.json", "worksheet.html", "worksheet.ipynb", "worksheet.pdf"}
 MADE = {"made.json"}  # what they were made from
-OF_THE_RUN = {".lock", "run.json"}
+OF_THE_RUN = {".lock", "index.html", "index.parquet", "run.json"}
 
 
 def test_bad_cards_end_it_with_2_and_the_good_ones_are_made(fleet):

@@ -34,6 +34,7 @@ def problems(root) -> list[str]:
         (CARD, "valves_fitted:", DEFECT.format("upper-inlet", "{land: 1 mm}"), "says nothing"),
         (CARD, "hours: 4000 h", "hours: 1900 h", "oldest first"),
         (CARD, "running_hours: 5900 h", "running_hours: 4000 h", "last past job"),
+        (CARD, "running_per_week: 110 h", "running_per_week: 8 d", "more than a week has"),
         (CARD, "{cylinder-bore: 80.03 mm", "{cylinder-boar: 80.03 mm", "did you mean cylinder-bor"),
         (CARD, "air_share: 0.5 %", "air_share: 100 %", "no liquid"),
         (CARD, "air_share: 0.5 %", "rheology: {consistency: 2, exponent: 4}", "flow index"),

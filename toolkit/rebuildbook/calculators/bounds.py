@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import math
 from collections.abc import Sequence
 from typing import Any
 
@@ -17,14 +18,22 @@ def positive(name: str, value: Any) -> Any:
     ...
     ValueError: grip is 0; it must be above zero
     """
-    if not np.all(np.isfinite(value) & np.greater(value, 0.0)):
+    if type(value) is float:  # tens of thousands of these a worksheet; numpy takes 20 times as long
+        good = 0.0 < value < math.inf
+    else:
+        good = bool(np.all(np.isfinite(value) & np.greater(value, 0.0)))
+    if not good:
         raise ValueError(f"{name} is {_worst(value)}; it must be above zero")
     return value
 
 
 def not_negative(name: str, value: Any) -> Any:
     """Give ``value`` (float or array) back if it is finite and zero or above."""
-    if not np.all(np.isfinite(value) & np.greater_equal(value, 0.0)):
+    if type(value) is float:
+        good = 0.0 <= value < math.inf
+    else:
+        good = bool(np.all(np.isfinite(value) & np.greater_equal(value, 0.0)))
+    if not good:
         raise ValueError(f"{name} is {_worst(value)}; it must be zero or above")
     return value
 
@@ -37,7 +46,11 @@ def within(name: str, value: Any, low: float, high: float) -> Any:
     ...
     ValueError: relaxation is 1.2; it must lie from 0 to 1
     """
-    if not np.all(np.greater_equal(value, low) & np.less_equal(value, high)):
+    if type(value) is float:
+        good = low <= value <= high
+    else:
+        good = bool(np.all(np.greater_equal(value, low) & np.less_equal(value, high)))
+    if not good:
         beyond = np.max(value) if np.max(value) > high else np.min(value)
         raise ValueError(f"{name} is {beyond:g}; it must lie from {low:g} to {high:g}")
     return value

@@ -13,9 +13,10 @@ from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, T
 from rich.table import Table
 from rich.text import Text
 
+from rebuildbook.batch.index import Index, lying, row_of
 from rebuildbook.batch.publish import Busy, only_run, prepare_output
 from rebuildbook.batch.report import write_report
-from rebuildbook.batch.resume import Made, remembered
+from rebuildbook.batch.resume import Made, read_made, remembered
 from rebuildbook.batch.run import SHEETS, Order, Outcome, run_all, unchanged
 from rebuildbook.commands.cards import clashes, job_cards, rebuild_of
 from rebuildbook.sheets import Problem, SheetError, load_case
@@ -66,18 +67,18 @@ def run_cards(
 def _run(paths: Sequence[Path], how: Order, processes: int, force: bool) -> int:
     out, began = Path(how.out), datetime.now(UTC)
     cards, problems = job_cards(paths)
-    orders, found = orders_of(cards, how, {} if force else remembered(out))
+    known = remembered(out)
+    orders, kept, found = orders_of(cards, how, {} if force else known)
     problems += found
     for problem in problems:
         errors.print(Text(str(problem)))
     if not orders:
         return 2
-    done = {} if force else {o.card: kept for o in orders if (kept := unchanged(o)) is not None}
-    made = _run_with_progress([order for order in orders if order.card not in done], processes)
-    done |= {
-        order.card: outcome for order in orders for outcome in made if outcome.job == order.job
-    }
-    outcomes = [done[order.card] for order in orders]
+    index = Index(out, lying(out, known))
+    made = _run_with_progress([one for one in orders if one.job not in kept], processes, index)
+    done = kept | {outcome.job: outcome for outcome in made}
+    outcomes = [done[order.job] for order in orders]
+    index.flush()
     write_report(out, orders, outcomes, [str(problem) for problem in problems], began)
     print_summary(outcomes, out, len({problem.file for problem in problems}))
     if problems:
@@ -87,13 +88,14 @@ def _run(paths: Sequence[Path], how: Order, processes: int, force: bool) -> int:
 
 def orders_of(
     cards: Sequence[Path], how: Order, known: Mapping[str, tuple[Path, Made]]
-) -> tuple[list[Order], list[Problem]]:
+) -> tuple[list[Order], dict[str, Outcome], list[Problem]]:
     """Give an order for every card that can be run, and what is wrong with the others.
 
-    A card whose sheets were made before from the very same inputs is not read again. Cards that
-    clash over a job number or a serial are all refused.
+    Between them stand the outcomes of jobs whose sheets lie there made from the very same inputs;
+    their cards are not read again. Cards that clash over a job number or a serial are all refused.
     """
     store = SheetStore()
+    kept: dict[str, Outcome] = {}
     orders: dict[Path, Order] = {}
     problems: dict[Problem, None] = {}
     for card in cards:
@@ -101,8 +103,9 @@ def orders_of(
         if before is not None:
             _, made = before
             order = replace(how, card=str(card), job=made.job, unit=made.unit, inputs=made.inputs)
-            if unchanged(order) is not None:
-                orders[card] = order
+            outcome = unchanged(order)
+            if outcome is not None:
+                orders[card], kept[order.job] = order, outcome
                 continue
         try:
             case = load_case(card, how.overrides, store)
@@ -117,10 +120,10 @@ def orders_of(
     for problem, path in clashes({card: (one.job, one.unit) for card, one in orders.items()}):
         problems[problem] = None
         orders.pop(path, None)
-    return list(orders.values()), list(problems)
+    return list(orders.values()), kept, list(problems)
 
 
-def _run_with_progress(orders: list[Order], processes: int) -> list[Outcome]:
+def _run_with_progress(orders: list[Order], processes: int, index: Index) -> list[Outcome]:
     columns = (
         TextColumn("worksheets"),
         BarColumn(),
@@ -131,7 +134,7 @@ def _run_with_progress(orders: list[Order], processes: int) -> list[Outcome]:
     )
     if not orders:
         return []
-    began = time.monotonic()
+    began, by_job = time.monotonic(), {order.job: order for order in orders}
     shown = errors.is_terminal
     with Progress(*columns, console=errors, transient=True, disable=not shown) as progress:
         task = progress.add_task("", total=len(orders), last="", rate="")
@@ -140,8 +143,17 @@ def _run_with_progress(orders: list[Order], processes: int) -> list[Outcome]:
             count = progress.tasks[0].completed + 1
             rate = f"{count / (time.monotonic() - began):.1f} a second"
             progress.update(task, advance=1, last=done.job, rate=rate)
+            _indexed(index, by_job[done.job], done)
 
         return run_all(orders, processes, tell, WARM)
+
+
+def _indexed(index: Index, order: Order, outcome: Outcome) -> None:
+    """Put what came of a job into the index of its folder."""
+    row = index.of(order.job, order.unit).failed(outcome.failure)
+    made = None if outcome.failure else read_made(Path(outcome.folder))
+    index.add(row if made is None else row_of(made, order.job))
+    index.keep_up()
 
 
 def print_summary(outcomes: list[Outcome], out: Path, refused: int) -> None:

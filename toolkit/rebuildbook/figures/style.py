@@ -12,7 +12,7 @@ import io
 import re
 from collections.abc import Iterator
 from contextlib import contextmanager
-from typing import Any
+from typing import Any, cast
 
 import matplotlib
 from matplotlib.axes import Axes
@@ -131,7 +131,7 @@ def svg(figure: Figure, title: str = "") -> str:
     the paper sets them in the font they were measured in, a browser in that or one as wide. Names
     inside carry a mark of the figure's content, so that several figures can stand in one page.
     """
-    for words in figure.findobj(Text):
+    for words in _words(figure):
         words.set_parse_math(False)  # a name may hold a dollar sign
     out = io.StringIO()
     with styled():
@@ -151,6 +151,17 @@ def svg(figure: Figure, title: str = "") -> str:
         while (fewer := re.sub(pattern, short, text)) != text:
             text = fewer
     return text.strip() + "\n"
+
+
+def _words(figure: Figure) -> Iterator[Text]:
+    """All words of a figure; axes that are off make their ticks only when somebody looks."""
+    yield from figure.texts
+    for axes in figure.axes:
+        if axes.axison:
+            yield from cast("list[Text]", axes.findobj(Text))
+        else:
+            yield from axes.texts
+            yield axes.title
 
 
 def _own_names(tags: list[str], mark: str) -> list[str]:
