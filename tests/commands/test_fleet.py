@@ -44,7 +44,7 @@ def test_five_files_in_a_folder_of_their_own_and_bad_cards_told(shop):
     (jobs,) = [table for table in found["tables"] if table["name"] == "jobs"]
     assert len(jobs["rows"]) == 11
     book = openpyxl.load_workbook(folder / "fleet.xlsx")
-    assert book["jobs"].max_row == 12
+    assert book["jobs"].max_row == 13
     page = (folder / "fleet.html").read_text(encoding="utf-8")
     assert "Control chart" in page and "<script" not in page
     assert (folder / "fleet.pdf").read_bytes().startswith(b"%PDF")

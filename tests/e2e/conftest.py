@@ -126,8 +126,18 @@ def bench(tmp_path_factory: pytest.TempPathFactory) -> Bench:
 
 
 @pytest.fixture(scope="session")
-def make_bench(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str], Bench]:
-    return lambda name: new_bench(tmp_path_factory.mktemp(name))
+def make_bench(tmp_path_factory: pytest.TempPathFactory) -> Callable[..., Bench]:
+    """Lay out a bench of one's own, with all of the demo's cards and readings where wanted."""
+
+    def make(name: str, everything: bool = False) -> Bench:
+        made = new_bench(tmp_path_factory.mktemp(name))
+        if everything:
+            for folder in ("jobs", "readings"):
+                place = made.root / "parameters" / folder
+                shutil.copytree(DEMO / folder, place, dirs_exist_ok=True)
+        return made
+
+    return make
 
 
 @dataclass

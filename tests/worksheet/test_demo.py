@@ -50,6 +50,18 @@ PLANTED = {
         ("query", "test.stall"),
     },
     "TW-2611": {("hold", "joints.outlet-cage.silicone"), *LOW_AND_SOFT},
+    # just come in: nothing is measured or tested yet
+    "TW-2613": {
+        ("query", f"inspection.{part}")
+        for part in (
+            "cylinder-bore",
+            "piston-rod",
+            "inlet-balls",
+            "outlet-balls",
+            "seat-land",
+            "gland-bush",
+        )
+    },
     "TW-2612": {
         ("hold", "joints.outlet-flange.scatter"),
         ("query", "relief.read-vs-planned"),

@@ -45,7 +45,8 @@ class Order:
     def key(self, sheet: str) -> str:
         """Hash over all that can change a sheet of this job; see `resume`."""
         options = (self.card, *self.overrides, self.paper, self.ledger)
-        return key_of(map(Path, self.inputs), self.template(sheet), options)
+        inputs = [*self.inputs, self.ledger] if sheet == "as-built" else self.inputs
+        return key_of(map(Path, inputs), self.template(sheet), options)
 
     def template(self, sheet: str) -> Path:
         """The notebook that a sheet is made with."""

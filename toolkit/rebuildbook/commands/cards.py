@@ -11,7 +11,7 @@ from pathlib import Path
 from rebuildbook.sheets import JobCard
 from rebuildbook.sheets.source import Problem, SheetError, read_source
 
-OTHERS = {"model", "shop", "columns"}
+OTHERS = {"model", "shop", "columns", "readings"}
 
 
 def job_cards(paths: Iterable[Path]) -> tuple[list[Path], list[Problem]]:

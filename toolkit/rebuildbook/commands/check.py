@@ -27,6 +27,8 @@ def check_sheets(paths: Sequence[Path], settings: Sequence[str], echo: bool) -> 
     for path in _expand(paths, problems):
         try:
             sheet = _load(path, settings, cases)
+            if sheet is None:
+                continue  # readings: they are checked against their job as they are read
         except SheetError as error:
             problems |= dict.fromkeys(error.problems)
             continue
@@ -55,8 +57,11 @@ def _expand(paths: Sequence[Path], problems: dict[Problem, None]) -> Iterator[Pa
         yield from inside
 
 
-def _load(path: Path, settings: Sequence[str], cases: dict[Path, Case]) -> BaseModel:
-    if read_source(path).data.get("kind") == "job":
+def _load(path: Path, settings: Sequence[str], cases: dict[Path, Case]) -> BaseModel | None:
+    kind = read_source(path).data.get("kind")
+    if kind == "readings":
+        return None
+    if kind == "job":
         cases[path] = load_case(path, settings)
         return cases[path].job
     return load_sheet(path)

@@ -3,11 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import date
 from pathlib import Path
 
 from rebuildbook.commands import Refused
+from rebuildbook.commands.bench import bench_of
 from rebuildbook.record.entry import Entry
+from rebuildbook.record.judge import judge
 from rebuildbook.record.ledger import Ledger, LedgerError
+from rebuildbook.record.raw import Place, Raw
+from rebuildbook.record.remarks import Remark, note_in, remarks_in, with_remarks
+from rebuildbook.record.unit_sheets import card_of
+from rebuildbook.sheets import SheetError, load_case
 from rebuildbook.units import DIMENSIONS, Amount, UnitProblem, parse_amount
 
 ORIGIN = "rebuildbook correct"
@@ -36,17 +43,52 @@ def corrected(
             tool=old.entry.tool if tool is None else tool,
             came_from=ORIGIN,
         )
-        kept = book.correct(id_, entry, why)
+        kept = book.correct(id_, _judged(entry, ledger.parent), why)
     except LedgerError as error:
         raise Refused(str(error)) from None
     except (UnitProblem, ValueError) as problem:
         raise Refused(f"{ledger}: {problem}") from None
     what = entry.subject if entry.number is None else f"{entry.subject} no. {entry.number}"
     was, new = (one.given or one.text or "(nothing)" for one in (old.entry, entry))
-    return (
-        f"entry {kept.id} takes the place of entry {id_}: {entry.serial}, job {entry.job}, "
-        f"{entry.kind} {what}: {new}, was {was}"
+    told = [f"  {remark}" for remark in remarks_in(kept.entry.text) if entry.si is not None]
+    return "\n".join(
+        [
+            f"entry {kept.id} takes the place of entry {id_}: {entry.serial}, job {entry.job}, "
+            f"{entry.kind} {what}: {new}, was {was}",
+            *told,
+        ]
     )
+
+
+def _judged(entry: Entry, folder: Path) -> Entry:
+    """A corrected reading is held against its job anew; what was said of the old one goes."""
+    if entry.si is None or entry.kind not in {"torque", "measurement", "test"}:
+        return entry
+    note = note_in(entry.text)
+    card = card_of(folder, entry.serial, entry.job)
+    if card is None:
+        unjudged = Remark("query", "not judged again: no job card of it was found")
+        return replace(entry, text=with_remarks(note, [unjudged]))
+    day, _, time = entry.on.partition("T")
+    raw = Raw(
+        entry.kind,
+        entry.subject,
+        entry.given,
+        Place(ORIGIN),
+        number="" if entry.number is None else str(entry.number),
+        tool=entry.tool,
+        on=day,
+        time=time,
+        by=entry.by,
+        note=note,
+    )
+    try:
+        intake = judge([raw], bench_of(load_case(card)), date.today())
+    except SheetError as error:
+        raise Refused("\n".join(str(problem) for problem in error.problems)) from None
+    if intake.problems:
+        raise Refused("; ".join(problem.message for problem in intake.problems))
+    return replace(entry, text=intake.taken[0].written.text)
 
 
 def _new_value(id_: int, old: Entry, value: str) -> Entry:

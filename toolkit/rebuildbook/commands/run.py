@@ -19,6 +19,7 @@ from rebuildbook.batch.report import write_report
 from rebuildbook.batch.resume import Made, read_made, remembered
 from rebuildbook.batch.run import SHEETS, Order, Outcome, run_all, unchanged
 from rebuildbook.commands.cards import clashes, job_cards, rebuild_of
+from rebuildbook.record.overlay import ledger_of
 from rebuildbook.sheets import Problem, SheetError, load_case
 from rebuildbook.sheets.load import SheetStore
 
@@ -94,12 +95,13 @@ def orders_of(
     Between them stand the outcomes of jobs whose sheets lie there made from the very same inputs;
     their cards are not read again. Cards that clash over a job number or a serial are all refused.
     """
-    store = SheetStore()
+    store, named = SheetStore(), how.ledger
     kept: dict[str, Outcome] = {}
     orders: dict[Path, Order] = {}
     problems: dict[Problem, None] = {}
     for card in cards:
         before = known.get(str(card))
+        how = replace(how, ledger=str(ledger_of(card, named)))
         if before is not None:
             _, made = before
             order = replace(how, card=str(card), job=made.job, unit=made.unit, inputs=made.inputs)
@@ -113,7 +115,7 @@ def orders_of(
             problems |= dict.fromkeys(error.problems)
             continue
         job = case.job
-        inputs = (*(str(path) for path in case.paths), *([how.ledger] if how.ledger else []))
+        inputs = tuple(str(path) for path in case.paths)
         orders[card] = replace(
             how, card=str(card), job=job.job, unit=rebuild_of(job), inputs=inputs
         )

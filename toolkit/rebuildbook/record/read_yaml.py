@@ -8,20 +8,28 @@ from typing import Any
 
 from rebuildbook.record.bench import Bench
 from rebuildbook.record.entry import Kind
+from rebuildbook.record.form_rows import readings_of_test
 from rebuildbook.record.raw import Found, Place, Raw
 from rebuildbook.record.remarks import Remark
 from rebuildbook.sheets import SheetError
 from rebuildbook.sheets.source import PathKey, Source, read_source
 
-_READ = {"measured", "torque_readings", "test"}
-_ABOUT = {"kind", "job", "serial", "on", "by"}
+_KINDS = {
+    "torque_readings": "torque",
+    "measured": "measurement",
+    "test": "test",
+    "signed": "signature",
+}
+_READ = set(_KINDS)
+_ABOUT = {"kind", "job", "serial", "on", "by", "gauge"}
 
 
 def read_yaml(path: Path, bench: Bench) -> Found:
     """Read a file with ``measured``, ``torque_readings`` or ``test``, or a job card with them.
 
+    ``signed`` gives the name of who signed a hold point, by its step, or for a role.
     ``job`` and ``serial``, where given, must be the card's; ``on`` and ``by`` hold for every
-    reading. The tool of a torque is the one that the job card names.
+    reading, ``gauge`` for every pressure. The tool of a torque is the one that the job card names.
     """
     source = read_source(path)
     _check_job(source, bench)
@@ -35,8 +43,10 @@ def read_yaml(path: Path, bench: Bench) -> Found:
             message = f"is not read here; there are {', '.join(sorted(_READ | _ABOUT))}"
             found.problems.append(source.problem((key,), message))
     on = source.data.get("on") or (source.data.get("work_date") if card else None)
-    shared = {"on": str(on or ""), "by": str(source.data.get("by") or "")}
-    for key, kind in (("torque_readings", "torque"), ("measured", "measurement"), ("test", "test")):
+    shared = {key: str(source.data.get(key) or "") for key in ("by", "gauge")} | {
+        "on": str(on or "")
+    }
+    for key, kind in _KINDS.items():
         held = source.data.get(key)
         if held is None:
             continue
@@ -54,7 +64,7 @@ def _check_job(source: Source, bench: Bench) -> None:
         for key, wanted in (("job", job.job), ("serial", job.serial))
         if key in source.data and str(source.data[key]) != wanted
     ]
-    if source.data.get("kind", "job") != "job":
+    if source.data.get("kind", "job") not in {"job", "readings"}:
         message = "is another kind of sheet; wanted a file of readings"
         problems.append(source.problem(("kind",), message))
     if problems:
@@ -70,6 +80,8 @@ class _Part:
         self._source, self._bench, self._found = source, bench, found
         self._shared, self._card = shared, card
         self._file = Path(source.file).name
+        readings = readings_of_test(bench.case)
+        self._pressures = {one.name for one in readings if one.dimension == "pressure"}
 
     def read(self, kind: Kind, at: PathKey, held: dict[str, Any]) -> None:
         for path, value in self._leaves(kind, at, held):
@@ -104,9 +116,12 @@ class _Part:
         line = self._source.lines.get(path, 0)
         place = Place(self._file, path=dotted, line=line, full=self._source.file)
         on, by = self._shared["on"], self._shared["by"]
+        if kind == "signature":
+            return Raw(kind, str(path[1]), "", place, on=on, by=value)
         if kind != "torque":
             subject = ".".join(str(step) for step in path[1:])
-            return Raw(kind, subject, value, place, on=on, by=by)
+            tool = self._shared["gauge"] if subject in self._pressures else ""
+            return Raw(kind, subject, value, place, tool=tool, on=on, by=by)
         joint, number = str(path[1]), str(int(path[2]) + 1)
         use = self._bench.case.job.tools.get(joint)
         remarks = (Remark("told", "the tool is the one on the job card"),) if use else ()

@@ -31,6 +31,15 @@ def with_remarks(note: str, remarks: Iterable[Remark]) -> str:
     return "; ".join(text for text in (note, *map(str, remarks)) if text)
 
 
+def note_in(text: str) -> str:
+    """Read the note out of the text of an entry, without the remarks.
+
+    >>> note_in("new stud; hold: above the window"), note_in("hold: above the window")
+    ('new stud', '')
+    """
+    return _MARK.split(text)[0]
+
+
 def remarks_in(text: str) -> tuple[Remark, ...]:
     """Read the remarks out of the text of an entry; a note that is written like one counts as one.
 

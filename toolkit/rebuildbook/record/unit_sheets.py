@@ -52,14 +52,22 @@ def unit_sheets(folder: Path, serial: str) -> UnitSheets:
     notes: list[str] = []
     hours: dict[str, float] = {}
     named: tuple[str, str] = ("", "")
-    for card in _cards(folder, serial, notes):
+    for _, card in _cards(folder, serial, notes):
         hours |= _hours(card)
         named = max(named, (str(card.get("opened", "")), str(card.get("model", ""))))
     model = _model(folder, named[1], notes) if named[1] else None
     return UnitSheets(model, hours, tuple(notes))
 
 
-def _cards(folder: Path, serial: str, notes: list[str]) -> Iterator[dict[str, Any]]:
+def card_of(folder: Path, serial: str, job: str) -> Path | None:
+    """Search a parameters folder for the card of one job."""
+    for path, card in _cards(folder, serial, []):
+        if str(card.get("job")) == job:
+            return path
+    return None
+
+
+def _cards(folder: Path, serial: str, notes: list[str]) -> Iterator[tuple[Path, dict[str, Any]]]:
     """The plain values of the unit's job cards; those that do not name it are not even read."""
     for path in sorted((folder / "jobs").glob("*.y*ml")):
         try:
@@ -73,7 +81,7 @@ def _cards(folder: Path, serial: str, notes: list[str]) -> Iterator[dict[str, An
             notes.append(f"{path}: cannot be read: {(error.strerror or str(error)).lower()}")
             continue
         if data.get("kind") == "job" and str(data.get("serial")) == serial:
-            yield data
+            yield path, data
 
 
 def _hours(card: dict[str, Any]) -> dict[str, float]:
