@@ -44,29 +44,12 @@ def run_cards(
 
     Sheets that lie there made from the same inputs are left as they are, but for ``force``.
     """
-    if notebook is not None:
-        from rebuildbook.batch.execute import why_unfit  # noqa: PLC0415  (loads papermill)
-
-        unfit = why_unfit(notebook)
-        if unfit:
-            errors.print(Text(f"--notebook {notebook}: {unfit}"))
-            return 2
-    unwritable = prepare_output(out)
-    if unwritable:
-        errors.print(Text(unwritable))
+    if notebook is not None and (unfit := _unfit(notebook)):
+        errors.print(Text(f"--notebook {notebook}: {unfit}"))
         return 2
     how = Order("", "", str(out), tuple(settings), paper, str(notebook or ""), tuple(sheets),
                 str(ledger or ""))  # fmt: skip
-    try:
-        with only_run(out):
-            return _run(paths, how, processes, force)
-    except Busy as busy:
-        errors.print(Text(str(busy)))
-        return 2
-
-
-def _run(paths: Sequence[Path], how: Order, processes: int, force: bool) -> int:
-    out, began = Path(how.out), datetime.now(UTC)
+    began = datetime.now(UTC)
     cards, problems = job_cards(paths)
     known = remembered(out)
     orders, kept, found = orders_of(cards, how, {} if force else known)
@@ -75,16 +58,42 @@ def _run(paths: Sequence[Path], how: Order, processes: int, force: bool) -> int:
         errors.print(Text(str(problem)))
     if not orders:
         return 2
-    index = Index(out, lying(out, known))
-    made = _run_with_progress([one for one in orders if one.job not in kept], processes, index)
-    done = kept | {outcome.job: outcome for outcome in made}
-    outcomes = [done[order.job] for order in orders]
-    index.flush()
-    write_report(out, orders, outcomes, [str(problem) for problem in problems], began)
+    unwritable = prepare_output(out)
+    if unwritable:
+        errors.print(Text(unwritable))
+        return 2
+    try:
+        with only_run(out):
+            outcomes = _make(orders, kept, known, processes)
+            write_report(out, orders, outcomes, [str(problem) for problem in problems], began)
+    except Busy as busy:
+        errors.print(Text(str(busy)))
+        return 2
     print_summary(outcomes, out, len({problem.file for problem in problems}))
     if problems:
         return 2
     return 1 if any(outcome.failure for outcome in outcomes) else 0
+
+
+def _unfit(notebook: Path) -> str:
+    from rebuildbook.batch.execute import why_unfit  # noqa: PLC0415  (loads papermill)
+
+    return why_unfit(notebook)
+
+
+def _make(
+    orders: Sequence[Order],
+    kept: Mapping[str, Outcome],
+    known: Mapping[str, tuple[Path, Made]],
+    processes: int,
+) -> list[Outcome]:
+    """Make what is not kept, and keep the index of the folder up."""
+    out = Path(orders[0].out)
+    index = Index(out, lying(out, known))
+    wanted = [order for order in orders if order.job not in kept]
+    made = {one.job: one for one in _run_with_progress(wanted, processes, index)}
+    index.flush()
+    return [made.get(order.job) or kept[order.job] for order in orders]
 
 
 def orders_of(
