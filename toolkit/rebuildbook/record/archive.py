@@ -33,7 +33,7 @@ def check_archive(path: Path) -> bytes:
     try:
         with zipfile.ZipFile(path) as parts:
             _check_parts(parts, refuse)
-    except (zipfile.BadZipFile, NotImplementedError, EOFError, RuntimeError):
+    except (zipfile.BadZipFile, EOFError, RuntimeError):  # the last: a way of packing not known
         raise refuse("is no spreadsheet (.xlsx); save it as one, or as CSV") from None
     return raw
 
