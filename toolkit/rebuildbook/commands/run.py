@@ -14,11 +14,12 @@ from rich.table import Table
 from rich.text import Text
 
 from rebuildbook.batch.index import Index, lying, row_of
-from rebuildbook.batch.publish import Busy, only_run, prepare_output
+from rebuildbook.batch.publish import Busy, only_run, prepare_output, sweep
 from rebuildbook.batch.report import write_report
 from rebuildbook.batch.resume import Made, read_made, remembered
 from rebuildbook.batch.run import SHEETS, Order, Outcome, run_all, unchanged
 from rebuildbook.commands.cards import clashes, job_cards, rebuild_of
+from rebuildbook.record.ledger import Ledger, LedgerError
 from rebuildbook.record.overlay import ledger_of
 from rebuildbook.sheets import Problem, SheetError, load_case
 from rebuildbook.sheets.load import SheetStore
@@ -44,8 +45,9 @@ def run_cards(
 
     Sheets that lie there made from the same inputs are left as they are, but for ``force``.
     """
-    if notebook is not None and (unfit := _unfit(notebook)):
-        errors.print(Text(f"--notebook {notebook}: {unfit}"))
+    unfit = _unfit(notebook, ledger)
+    if unfit:
+        errors.print(Text(unfit))
         return 2
     how = Order("", "", str(out), tuple(settings), paper, str(notebook or ""), tuple(sheets),
                 str(ledger or ""))  # fmt: skip
@@ -64,6 +66,7 @@ def run_cards(
         return 2
     try:
         with only_run(out):
+            sweep(out)
             outcomes = _make(orders, kept, known, processes)
             write_report(out, orders, outcomes, [str(problem) for problem in problems], began)
     except Busy as busy:
@@ -75,10 +78,19 @@ def run_cards(
     return 1 if any(outcome.failure for outcome in outcomes) else 0
 
 
-def _unfit(notebook: Path) -> str:
-    from rebuildbook.batch.execute import why_unfit  # noqa: PLC0415  (loads papermill)
+def _unfit(notebook: Path | None, ledger: Path | None) -> str:
+    """Say what is wrong with the files that options name; an empty string where nothing is."""
+    if notebook is not None:
+        from rebuildbook.batch.execute import why_unfit  # noqa: PLC0415  (loads papermill)
 
-    return why_unfit(notebook)
+        unfit = why_unfit(notebook)
+        return f"--notebook {notebook}: {unfit}" if unfit else ""
+    if ledger is not None:
+        try:
+            Ledger(ledger).head()
+        except LedgerError as error:
+            return f"--ledger: {error}"
+    return ""
 
 
 def _make(
