@@ -196,6 +196,28 @@ def test_single_acting_outlet_lifts_the_vented_rod():
     assert float(hold_loss(now, TWO.moves[1])) == 0.0  # at the top the inlet check holds it
 
 
+def test_the_line_of_a_differential_pump_pushes_the_vented_rod_after_a_leaking_foot():
+    """Force on the piston and volume of the chamber below, solved as two equations."""
+    now = with_faults(FOOT, foot_check=0.1, piston_check=0.2, piston_seal=0.1)
+    leak, line = conductance(now, "foot check"), FOOT.bench.pressure
+    ring, bore, drag = 1.6e-3, 2.8e-3, 0.08 * 4e5 * AIR.down
+
+    def balance(unknown):
+        speed, below = unknown[0] * 1e-3, unknown[1] * 1e6
+        force = line * ring - below * bore - drag
+        volume = bore * speed - leak * math.sqrt(abs(below))
+        return force / 1e3, volume * 1e6
+
+    speed = fsolve(balance, [1.0, 0.5 * line / 1e6])[0] * 1e-3
+    up, down = FOOT.moves
+    assert float(drain(now, down)) * math.sqrt(line) == pytest.approx(ring * speed, rel=1e-6)
+    assert float(drain(with_faults(FOOT, foot_check=0.1), up)) == 0.0  # at the bottom it holds
+    assert float(drain(with_faults(FOOT, piston_check=0.1), down)) == 0.0  # at the top it rests
+    held = 0.8  # of the drive's own force: too stiff to be moved
+    stuck = with_faults(FOOT, foot_check=0.1, friction=held)
+    assert float(drain(stuck, down)) == 0.0
+
+
 def test_vacuum_is_lost_through_the_inlet_checks_of_chambers_at_the_atmosphere_alone():
     for name, spoils in (("upper inlet", UP), ("lower inlet", DOWN)):
         now = with_faults(FOUR, **{name: 0.1})

@@ -10,7 +10,8 @@ from ruamel.yaml import YAML
 from rebuildbook.sheets.schema import schemas
 
 PARAMETERS = Path(__file__).resolve().parents[2] / "parameters"
-SHEETS = sorted(PARAMETERS.rglob("*.yaml"))
+# readings have no schema: they are checked against their job as they are read
+SHEETS = [path for path in sorted(PARAMETERS.rglob("*.yaml")) if path.parent.name != "readings"]
 
 
 @pytest.mark.parametrize("kind", ["model", "job", "shop"])

@@ -213,6 +213,7 @@ PLANTED = {
     "double-acting": ("TW-2601", ()),
     "single-acting": ("TW-2611", ()),
     "differential": ("TW-2611", (DIFFERENTIAL,)),
+    "dosing": ("TW-2614", ()),
     "plungers": ("TW-2602", ()),
     "diaphragm": ("TW-2603", ("drive.friction=5 %",)),
 }

@@ -67,6 +67,7 @@ PLANTED = {
         ("query", "relief.read-vs-planned"),
         *LOW_AND_SOFT,
     },
+    "TW-2614": set(),
 }
 
 

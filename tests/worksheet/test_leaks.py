@@ -383,7 +383,7 @@ def test_a_piston_with_a_rod_is_a_differential_pump():
     assert list(sealed_places(context.model)) == ["piston seal", "rod packing"]
 
 
-@pytest.mark.parametrize("job", [f"TW-26{number:02}" for number in range(1, 13)])
+@pytest.mark.parametrize("job", [f"TW-26{number:02}" for number in range(1, 15)])
 def test_formulas_hold_and_figures_are_small(job):
     section = section_of(job)
     for one in section.lines():

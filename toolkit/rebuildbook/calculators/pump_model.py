@@ -207,12 +207,20 @@ def drain(now: State, free: Move | None) -> Array:
         Δp = P − (A P + Ff)/Ac,   the line gives (Ac − A)/Ac of it.
 
     Where Ac is not above A, as on the down-stroke of a double-acting piston, the rod is locked.
+    Where the line itself stands on a face Al that it can push, the rod side of a differential
+    piston, the piston follows what leaks out of the chamber ahead of it (area A): that leak sees
+    (P Al − Ff)/A, and the line gives Al/A of it.
     """
     pump = now.pump
     outside = now.total(
         lambda one: DISCHARGE in _ends(one) and all(end in FIXED for end in _ends(one))
     )
-    if free is None or not free.filling:
+    if free is None:
+        return outside
+    own = -dict(free.areas).get(DISCHARGE, 0.0)
+    if own > 0.0:
+        return outside + _pushed(now, free, own)
+    if not free.filling:
         return outside
     pressed, filling = free.pressed_area, sum(free.filling.values())
     if filling <= pressed:
@@ -222,6 +230,18 @@ def drain(now: State, free: Move | None) -> Array:
     part = 1.0 - pressed / filling - drag / (filling * pump.bench.pressure)
     moved: Array = into * np.sqrt(np.maximum(part, 0.0)) * (filling - pressed) / filling
     return outside + moved
+
+
+def _pushed(now: State, free: Move, own: float) -> Array:
+    """Conductance that drains the line as it pushes the rod along ``free`` on its face ``own``."""
+    pump = now.pump
+    ahead = {place: area for place, area in free.areas if area > 0.0}
+    area = sum(ahead.values())
+    out = now.total(lambda one: loaded(one, free) and any(e in ahead for e in _ends(one)))
+    drag = (pump.friction + now.share("friction")) * pump.supply * free.drive_area
+    part = (own - drag / pump.bench.pressure) / area
+    drained: Array = out * np.sqrt(np.maximum(part, 0.0)) * own / area
+    return drained
 
 
 def hold_loss(now: State, free: Move | None) -> Array:

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping
 from rebuildbook.calculators.stall_reading import StallReading, read_stall
 from rebuildbook.sheets.bench import key_of, readings_of
 from rebuildbook.sheets.job import BenchRecord, StallTest
+from rebuildbook.sheets.leaks import sealed_places
 from rebuildbook.units import Amount
 from rebuildbook.worksheet.bench_diagnosis import Pointed, judged, needed, point, pointed
 from rebuildbook.worksheet.bench_pump import OnBench, on_bench
@@ -218,11 +219,13 @@ def _stall_finding(
     if at is not None and at.names_a_part:
         action = "What leaks is told by all readings together, below. "
     elif both:
-        action = "Points at the piston seal, which is loaded on both strokes. Open and look."
+        loaded = _seals(context, "both strokes") or "piston seal"
+        action = f"Points at the {loaded}, which is loaded on both strokes. Open and look."
     else:
+        seals = _seals(context, reading.side)
         action = (
             "Points at the checks that must hold on that stroke: "
-            f"{_suspects(context, reading)}. "
+            f"{_suspects(context, reading)}{f'; or at the {seals}' if seals else ''}. "
         )  # fmt: skip
     if not both:
         action += (
@@ -232,6 +235,12 @@ def _stall_finding(
         "test.stall", "hold", f"Creep at stall {title}", compared, action=action.strip(),
         source=PRACTICE,
     )  # fmt: skip
+
+
+def _seals(context: Context, stroke: str) -> str:
+    """Seals that are under pressure on ``stroke`` and then alone; "both strokes" is one of them."""
+    places = sealed_places(context.model).values()
+    return " and ".join(place.name for place in places if place.stroke == stroke)
 
 
 def _suspects(context: Context, reading: StallReading) -> str:

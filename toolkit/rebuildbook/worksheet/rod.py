@@ -126,6 +126,10 @@ def stroke_loads(context: Context, rod: Rod, unit: Unit, highest: float) -> Stro
             ring = float(annulus_area.si(bore.nominal, end.rod.nominal))
             pressures, areas = (up, down), (ring, full)
             where = f"{at}; the up-stroke pushes the piston at its nut, the down-stroke at the rod"
+        case "single-acting-piston" if end.rod is not None:
+            own = float(piston_area.si(end.rod.nominal))
+            pressures, areas = (up, down), (full - own, own)
+            where = f"{at}; the ring pulls at the nut going up, the rod's section pushes going down"
         case "double-diaphragm":
             pressures, areas = (ATMOSPHERE, 0.0), (full, full)
             where = "one diaphragm sucks a full vacuum; pressures on the other balance each other"
