@@ -315,6 +315,7 @@ def test_pressure_and_tools_do_not_move_the_balls_again(monkeypatch):
         raise AssertionError("followed again")
 
     monkeypatch.setattr(valve_cycles, "ball_motion", never)
+    monkeypatch.setattr(valve_cycles, "drawn_back_share", never)
     after = cycles(WASH, "duty.working_pressure=600 psi")
     assert after["inlet-1"].motion is before["inlet-1"].motion
     assert isinstance(cycles(WASH)["inlet-1"].drive, CrankDrive)

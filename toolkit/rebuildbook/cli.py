@@ -79,6 +79,18 @@ def run(
     force: Annotated[
         bool, typer.Option("--force", help="Make also what was made before from the same.")
     ] = False,
+    spread: Annotated[
+        str | None,
+        typer.Option(
+            metavar="dask",
+            help="Spread jobs over the workers of --scheduler, which see cards and output folder "
+            "under the same paths as this machine (a shared folder).",
+        ),
+    ] = None,
+    scheduler: Annotated[
+        str | None,
+        typer.Option(metavar="ADDRESS", help="The scheduler of --spread, as tcp://host:8786."),
+    ] = None,
 ) -> None:
     """Make a worksheet for every job card: notebook, page, paper and results.
 
@@ -91,6 +103,12 @@ def run(
     sheets = chosen_sheets(sheet or ["worksheet"])
     if notebook is not None and sheets != ["worksheet"]:
         stop("--notebook is your own layout of the worksheet; it goes without --sheet")
+    if spread not in {None, "dask"}:
+        stop(f"--spread {spread}: wanted dask")
+    if (spread is None) != (not scheduler):
+        stop("--spread dask and --scheduler ADDRESS go together")
+    if spread and jobs:
+        stop("--jobs is for this machine; with --spread each worker makes one job at a time")
     processes = jobs or os.cpu_count() or 1
     try:
         code = run_cards(
@@ -103,6 +121,7 @@ def run(
             sheets=sheets,
             ledger=ledger,
             force=force,
+            scheduler=scheduler or "",
         )
     except KeyboardInterrupt:
         typer.echo("stopped; worksheets that were finished are kept", err=True)

@@ -15,7 +15,7 @@ import signal
 import socket
 import subprocess
 import sys
-import tempfile
+import threading
 import time
 from collections.abc import Sequence
 from pathlib import Path
@@ -28,21 +28,30 @@ from jupyter_client.manager import AsyncKernelManager
 from jupyter_client.provisioning.local_provisioner import LocalProvisioner
 from traitlets import Type
 
+from rebuildbook.batch.scratch import Scratch, short_place
+
 ADDRESS = "REBUILDBOOK_NURSERY"  # where a nursery listens that a parent process has started
 PRELOAD = "REBUILDBOOK_PRELOAD"  # modules, parted by commas, for a nursery started here
 KERNEL_MODULES = ("ipykernel.kernelapp", "ipykernel.ipkernel")
 START = 60.0  # s; the imports of a nursery on a slow machine
+REFUSED = 3.0  # s; until one that died has a successor
+YOUNG, YOUNG_DEATHS = 2.0, 10  # s, and how many in a row that never lived longer are enough
 _POLL = 0.005  # s
 
 
 class Nursery:
-    """A nursery started from here; ``address`` is its socket. It ends with ``close`` or with us."""
+    """A nursery started from here; ``address`` is its socket. It ends with ``close`` or with us.
+
+    One that dies is started again, unless none ever comes to life.
+    """
 
     def __init__(self, preload: Sequence[str] = (), quiet: bool = False) -> None:
-        self._folder = _short_folder()
-        self.address = str(Path(self._folder) / "s")
+        self._scratch = Scratch(short_place())
+        self.address = str(self._scratch.path / "s")
         self._preload, self._quiet = (*KERNEL_MODULES, *preload), quiet
+        self._closed, self._changing = False, threading.RLock()
         self._process = self._started()
+        threading.Thread(target=self._watch, daemon=True).start()
 
     def _started(self) -> subprocess.Popen[bytes]:
         environment = {"MPLBACKEND": "module://matplotlib_inline.backend_inline"} | os.environ
@@ -51,24 +60,33 @@ class Nursery:
             stdin=subprocess.PIPE,
             stderr=subprocess.DEVNULL if self._quiet else None,
             env=environment,
+            process_group=0,  # a terminal sends Ctrl-C to a whole group; here we act on it
         )
 
-    def revive(self) -> None:
-        """Start it again if it has died, at the same address."""
-        if self._process.poll() is not None:
-            Path(self.address).unlink(missing_ok=True)
-            self._process = self._started()
+    def _watch(self) -> None:
+        died_young = 0
+        while died_young < YOUNG_DEATHS:
+            began = time.monotonic()
+            self._process.wait()
+            died_young = died_young + 1 if time.monotonic() - began < YOUNG else 0
+            with self._changing:
+                if self._closed:
+                    return
+                Path(self.address).unlink(missing_ok=True)
+                self._process = self._started()
 
     def close(self) -> None:
-        """End it, and every kernel it still has."""
+        """End it at once, and every kernel it has."""
+        with self._changing:
+            self._closed = True
         assert self._process.stdin is not None  # noqa: S101
         self._process.stdin.close()
         try:
-            self._process.wait(5.0)
-        except subprocess.TimeoutExpired:
+            self._process.wait(0.5)
+        except subprocess.TimeoutExpired:  # still loading
             self._process.kill()
             self._process.wait()
-        shutil.rmtree(self._folder, ignore_errors=True)
+        self._scratch.close()
 
 
 _count = itertools.count()  # of kernels, for the names of their sockets
@@ -85,13 +103,6 @@ def nursery_address() -> str:
         nursery = _own[os.getpid()] = Nursery(names)
         atexit.register(nursery.close)
     return _own[os.getpid()].address
-
-
-def _short_folder() -> str:
-    """A private folder whose sockets have names short enough for the system, about 100 bytes."""
-    usual = tempfile.gettempdir()
-    short = usual if len(usual.encode()) < 50 else "/tmp"  # noqa: S108  (private below it)
-    return tempfile.mkdtemp(prefix="rebuildbook-", dir=short)
 
 
 class NurseryDied(RuntimeError):  # noqa: N818  (said of another process)
@@ -122,14 +133,17 @@ class ForkedProcess:
     def __init__(self, argv: Sequence[str], cwd: str, env: dict[str, str], memory: int) -> None:
         self._link = _connect(nursery_address())
         request = {"argv": list(argv), "cwd": cwd, "env": env, "memory": memory}
-        self._link.sendall(json.dumps(request).encode() + b"\n")
         self.returncode: int | None = None
         self._heard = b""
-        while b"\n" not in self._heard:
-            answer = self._link.recv(64)
-            if not answer:
-                raise _died()
-            self._heard += answer
+        try:
+            self._link.sendall(json.dumps(request).encode() + b"\n")
+            while b"\n" not in self._heard:
+                answer = self._link.recv(64)
+                if not answer:
+                    raise _died()
+                self._heard += answer
+        except ConnectionError:  # it died with words unread
+            raise _died() from None
         first, _, self._heard = self._heard.partition(b"\n")
         self.pid = int(first)
         self._link.setblocking(False)
@@ -142,6 +156,8 @@ class ForkedProcess:
             answer = self._link.recv(64)
         except BlockingIOError:
             answer = None
+        except ConnectionError:
+            answer = b""
         self._heard += answer or b""
         if answer == b"":  # a nursery that died took it along
             _died()
@@ -176,7 +192,7 @@ class ForkedProcess:
 
 
 def _connect(address: str) -> socket.socket:
-    last = time.monotonic() + START
+    last, refused = time.monotonic() + START, 0.0
     while True:
         link = socket.socket(socket.AF_UNIX)
         try:
@@ -188,7 +204,10 @@ def _connect(address: str) -> socket.socket:
             time.sleep(0.02)
         except ConnectionRefusedError:
             link.close()
-            raise _died() from None
+            refused = refused or time.monotonic()
+            if time.monotonic() > refused + REFUSED:
+                raise _died() from None
+            time.sleep(0.02)
         else:
             return link
 

@@ -19,6 +19,7 @@ import json
 import os
 import resource
 import selectors
+import shutil
 import signal
 import socket
 import sys
@@ -39,6 +40,8 @@ def main(path: str, preload: list[str]) -> None:
         gc.collect()
         gc.freeze()  # what is loaded is never looked at again, and its pages stay shared
         _Server(listener).serve()
+    shutil.rmtree(os.path.dirname(path), ignore_errors=True)  # noqa: PTH120
+    os._exit(0)  # nobody waits for it to be taken apart
 
 
 def _load(name: str) -> None:

@@ -6,13 +6,13 @@ import contextlib
 import logging
 import multiprocessing
 import os
-import shutil
 import signal
+import sys
 import tempfile
 import threading
 import time
-from collections import Counter, deque
-from collections.abc import Iterator, Sequence
+from collections import deque
+from collections.abc import Callable, Generator, Iterator, Sequence
 from dataclasses import dataclass
 from multiprocessing.connection import Connection, wait
 from multiprocessing.process import BaseProcess
@@ -23,47 +23,89 @@ from typing import cast
 from rebuildbook.batch.forked import ADDRESS, Nursery, cannot_fork
 from rebuildbook.batch.publish import sweep
 from rebuildbook.batch.run import Order, Outcome, run_one
+from rebuildbook.batch.scratch import Scratch
 
 PATIENCE = 6.0  # seconds given to a process to put its kernel and its staging folder away
 
 
-def each(orders: Sequence[Order], processes: int, preload: Sequence[str] = ()) -> Iterator[Outcome]:
+def each(
+    orders: Sequence[Order], processes: int, preload: Sequence[str] = ()
+) -> Generator[Outcome, None, None]:
     """Run the orders and give each outcome as it comes, in kernels that have ``preload`` loaded.
 
-    A job whose process died, or the one that kernels are forked from, is run once more: it may
-    have been another's fault. The second time it is to blame.
+    A job whose process died, or the one that kernels are forked from, is run once more when all
+    others are done, and alone: it may have been another's fault. If it dies again it is to blame.
     """
-    with _nursery(preload) as nursery:
-        tries: Counter[str] = Counter()
-        waiting = deque(orders)
-        for order, outcome in _run(waiting, processes):
+    lost: list[Order] = []
+    with _temporary_files(), _nursery(preload):
+        yield from _kept(deque(orders), processes, lost)
+        for order in lost:
+            to_blame: list[Order] = []
+            yield from _kept(deque([order]), processes, to_blame)
+            yield from map(_died, to_blame)
+
+
+def _kept(
+    waiting: deque[Order], processes: int, lost: list[Order]
+) -> Generator[Outcome, None, None]:
+    """Run what waits and give the outcomes; orders lost by a process that died go to ``lost``."""
+    with contextlib.closing(_run(waiting, processes)) as outcomes:
+        for order, outcome in outcomes:
             if outcome is not None and not outcome.lost:
                 yield outcome
-                continue
-            sweep(Path(order.out), order.job)
-            if nursery is not None:
-                nursery.revive()
-            tries[order.job] += 1
-            if tries[order.job] > 1:
-                yield _died(order)
             else:
-                waiting.append(order)
+                sweep(Path(order.out), order.job)
+                lost.append(order)
 
 
 @contextlib.contextmanager
-def _nursery(preload: Sequence[str]) -> Iterator[Nursery | None]:
-    """Have kernels forked while this lasts, where the system can fork."""
+def _temporary_files() -> Iterator[None]:
+    """Keep all temporary files of a run in one folder, which goes with it."""
+    scratch, before = Scratch(), (os.environ.get("TMPDIR"), tempfile.tempdir)
+    os.environ["TMPDIR"] = tempfile.tempdir = str(scratch.path)
+    try:
+        yield
+    finally:
+        os.environ.pop("TMPDIR")
+        if before[0] is not None:
+            os.environ["TMPDIR"] = before[0]
+        tempfile.tempdir = before[1]
+        scratch.close()
+
+
+@contextlib.contextmanager
+def _nursery(preload: Sequence[str]) -> Iterator[None]:
+    """Have kernels forked while this lasts, where the system can fork.
+
+    Ctrl-C ends them at once; otherwise each would be asked to end, and waited for.
+    """
     if os.environ.get(ADDRESS) or cannot_fork("python3"):
-        yield None
+        yield
         return
-    with _no_ctrl_c():
-        nursery = Nursery(preload, quiet=True)
+    nursery = Nursery(preload, quiet=True)
     os.environ[ADDRESS] = nursery.address
     try:
-        yield nursery
+        with _on_ctrl_c(nursery.close):
+            yield
     finally:
         del os.environ[ADDRESS]
         nursery.close()
+
+
+@contextlib.contextmanager
+def _on_ctrl_c(act: Callable[[], None]) -> Iterator[None]:
+    def stop(number: int, frame: FrameType | None) -> None:
+        act()
+        raise KeyboardInterrupt
+
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    before = signal.signal(signal.SIGINT, stop)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, before)
 
 
 def _died(order: Order) -> Outcome:
@@ -71,7 +113,9 @@ def _died(order: Order) -> Outcome:
     return Outcome(order.job, str(Path(order.out) / order.job), failure=reason)
 
 
-def _run(waiting: deque[Order], processes: int) -> Iterator[tuple[Order, Outcome | None]]:
+def _run(
+    waiting: deque[Order], processes: int
+) -> Generator[tuple[Order, Outcome | None], None, None]:
     """Run what waits until nothing does; None stands for an order whose process died."""
     if processes > 1:
         yield from _spread(waiting, processes)
@@ -94,9 +138,10 @@ class _Worker:
     order: Order | None = None
 
 
-def _spread(waiting: deque[Order], processes: int) -> Iterator[tuple[Order, Outcome | None]]:
+def _spread(
+    waiting: deque[Order], processes: int
+) -> Generator[tuple[Order, Outcome | None], None, None]:
     """Run what waits on several processes; one that dies is replaced."""
-    scratch = tempfile.mkdtemp(prefix="rebuildbook-")
     workers: list[_Worker] = []
     try:
         while waiting or any(worker.order for worker in workers):
@@ -104,7 +149,7 @@ def _spread(waiting: deque[Order], processes: int) -> Iterator[tuple[Order, Outc
                 if worker.order is None and waiting:
                     _give(worker, waiting.popleft())
             while waiting and len(workers) < processes:
-                workers.append(_start(scratch))
+                workers.append(_start())
                 _give(workers[-1], waiting.popleft())
             busy = {worker.pipe: worker for worker in workers if worker.order}
             for pipe in wait(list(busy)):  # a process that died closes its end
@@ -115,6 +160,7 @@ def _spread(waiting: deque[Order], processes: int) -> Iterator[tuple[Order, Outc
                     yield order, worker.pipe.recv()
                 except (EOFError, OSError):
                     workers.remove(worker)
+                    worker.process.join(1.0)
                     yield order, None
     except BaseException:
         _end(workers)
@@ -126,13 +172,12 @@ def _spread(waiting: deque[Order], processes: int) -> Iterator[tuple[Order, Outc
             worker.pipe.close()  # and it ends
         for worker in workers:
             worker.process.join()
-        shutil.rmtree(scratch, ignore_errors=True)
 
 
-def _start(scratch: str) -> _Worker:
+def _start() -> _Worker:
     context = multiprocessing.get_context("spawn")
     ours, its = context.Pipe()
-    process = context.Process(target=_work, args=(its, scratch))
+    process = context.Process(target=_work, args=(its,))
     with _no_ctrl_c():
         process.start()
     its.close()
@@ -145,9 +190,9 @@ def _give(worker: _Worker, order: Order) -> None:
         worker.pipe.send(order)
 
 
-def _work(pipe: Connection, scratch: str) -> None:
+def _work(pipe: Connection) -> None:
     """What a worker does: orders in, outcomes out, until the pipe closes."""
-    _set_worker_up(scratch)
+    _set_worker_up()
     with contextlib.suppress(EOFError, KeyboardInterrupt, BrokenPipeError):
         while True:
             pipe.send(run_one(pipe.recv()))
@@ -155,25 +200,35 @@ def _work(pipe: Connection, scratch: str) -> None:
 
 @contextlib.contextmanager
 def _no_ctrl_c() -> Iterator[None]:
-    """Processes started in here begin deaf to Ctrl-C, which a terminal sends to all of them."""
-    if threading.current_thread() is not threading.main_thread():
+    """Processes started in here begin deaf to Ctrl-C, which a terminal sends to all of them.
+
+    One that comes meanwhile is heard afterwards.
+    """
+    if sys.platform == "win32":
         yield
         return
-    before = signal.signal(signal.SIGINT, signal.SIG_IGN)
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
     try:
         yield
     finally:
-        signal.signal(signal.SIGINT, before)
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
-def _set_worker_up(scratch: str) -> None:
-    """Leave Ctrl-C to the parent, which ends the worker; it may still tidy up.
-
-    Temporary files go to ``scratch``, which the parent removes whatever became of the worker.
-    """
-    os.environ["TMPDIR"] = tempfile.tempdir = scratch
+def _set_worker_up() -> None:
+    """Leave Ctrl-C to the parent, which ends the worker; it ends at once where the parent dies."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    if sys.platform != "win32":
+        signal.pthread_sigmask(signal.SIG_UNBLOCK, {signal.SIGINT})
     signal.signal(signal.SIGTERM, _stop)
+    threading.Thread(target=_end_with_parent, daemon=True).start()
+
+
+def _end_with_parent() -> None:
+    """What is left behind is swept by the next run, which may have begun already."""
+    parent = multiprocessing.parent_process()
+    assert parent is not None  # noqa: S101
+    wait([parent.sentinel])
+    os._exit(1)
 
 
 def _stop(number: int, frame: FrameType | None) -> None:
@@ -187,8 +242,12 @@ def _stop(number: int, frame: FrameType | None) -> None:
 
 
 def _end(workers: Sequence[_Worker]) -> None:
+    """End the workers; where kernels are forked nobody has to see to theirs, and it is quick."""
     for worker in workers:
-        worker.process.terminate()
+        if os.environ.get(ADDRESS):
+            worker.process.kill()
+        else:
+            worker.process.terminate()
     last = time.monotonic() + PATIENCE
     for worker in workers:
         worker.process.join(max(last - time.monotonic(), 0.0))

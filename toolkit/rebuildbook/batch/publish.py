@@ -48,15 +48,18 @@ def only_run(out: Path) -> Iterator[None]:
         lock.release()
 
 
+MAKING = ".making."  # how names begin that only the run holding the lock may give
+
+
 @contextlib.contextmanager
-def staging(out: Path, name: str) -> Iterator[Path]:
+def staging(out: Path, name: str, mark: str = ".") -> Iterator[Path]:
     """Give a folder beside the final one; on a clean exit it takes the final one's place.
 
     The staging folder is as deep as the final one, so relative paths hold in both. On an
     exception it is removed and what stood there before stays.
     """
     final = out / name
-    made = Path(tempfile.mkdtemp(prefix=f".{name}-", dir=out))
+    made = Path(tempfile.mkdtemp(prefix=f"{mark}{name}-", dir=out))
     try:
         yield made
         made.chmod(0o777 & ~_umask())
@@ -76,23 +79,52 @@ def _swap(made: Path, final: Path) -> None:
     if not final.exists():
         made.rename(final)
         return
-    old = Path(tempfile.mkdtemp(prefix=f".{final.name}-old-", dir=final.parent))
-    final.rename(old / "was")
+    old = Path(tempfile.mkdtemp(prefix=f"{made.name}{_OLD}", dir=final.parent))
     try:
+        final.rename(old / _WAS)
         made.rename(final)
-    except OSError:
-        (old / "was").rename(final)
-        raise
     finally:
+        _put_back(old, final)
         shutil.rmtree(old, ignore_errors=True)
 
 
-def sweep(out: Path, name: str) -> None:
-    """Remove the staging folders of a job whose process was killed before it could tidy up."""
-    pattern = re.compile(rf"\.{re.escape(name)}-[a-z0-9_]{{8}}")  # as tempfile names them
-    for path in out.iterdir() if out.is_dir() else ():
-        if pattern.fullmatch(path.name):
+_OLD, _WAS = "-old-", "was"
+
+
+def _put_back(old: Path, final: Path) -> None:
+    """Give a folder its place again that was to be replaced, where nothing took it."""
+    if not final.exists() and (old / _WAS).exists():
+        (old / _WAS).rename(final)
+
+
+def sweep(out: Path, name: str = "") -> None:
+    """Put away what a job leaves whose process was killed; of all jobs, where none is named.
+
+    Only for the run that holds the lock.
+    """
+    random = "[a-z0-9_]{8}"  # as tempfile names them
+    job = re.escape(name) if name else ".+?"
+    pattern = re.compile(rf"{re.escape(MAKING)}({job})-{random}({_OLD}{random})?")
+    for path in list(out.iterdir()) if out.is_dir() else ():
+        found = pattern.fullmatch(path.name)
+        if found is None:
+            continue
+        if found[2]:
+            _put_back(path, out / found[1])
+        if path.is_dir():
             shutil.rmtree(path, ignore_errors=True)
+        else:
+            path.unlink(missing_ok=True)
+
+
+def write_whole(path: Path, text: str) -> None:
+    """Write a file of a job's in one step, so that it is never seen half-written."""
+    number, new = tempfile.mkstemp(prefix=f"{MAKING}{path.name}-", dir=path.parent)
+    os.close(number)
+    made = Path(new)
+    made.write_text(text, encoding="utf-8")
+    made.chmod(0o666 & ~_umask())
+    made.replace(path)
 
 
 def _umask() -> int:

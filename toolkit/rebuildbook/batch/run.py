@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import os
 import time
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Generator, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from importlib import resources
 from pathlib import Path
@@ -70,6 +71,10 @@ class Outcome:
     lost: bool = False
 
 
+class NoCluster(Exception):  # noqa: N818  (a matter of what is installed and running)
+    """There is nothing to spread jobs over."""
+
+
 def template_path(name: str) -> Path:
     """Give the notebook of a sheet, from the installed package or from the checkout."""
     name = name.replace("-", "_")
@@ -86,13 +91,13 @@ def run_one(order: Order) -> Outcome:
     """
     from rebuildbook.batch.execute import NotebookFailed  # noqa: PLC0415
     from rebuildbook.batch.forked import nursery_deaths  # noqa: PLC0415
-    from rebuildbook.batch.publish import carry_over, staging  # noqa: PLC0415
+    from rebuildbook.batch.publish import MAKING, carry_over, staging  # noqa: PLC0415
 
     began, deaths = time.perf_counter(), nursery_deaths()
     out = Path(order.out)
     outcome = Outcome(order.job, str(out / order.job))
     try:
-        with staging(out, order.job) as folder:
+        with staging(out, order.job, MAKING) as folder:
             before = read_made(out / order.job)
             keys = {sheet: order.key(sheet) for sheet in order.sheets}
             made = {sheet: _make(order, sheet, folder) for sheet in order.sheets}
@@ -109,9 +114,9 @@ def run_one(order: Order) -> Outcome:
         outcome = replace(outcome, failure=f"{error.strerror or error}")
     except Exception as error:  # a job must not take the others with it
         reason = " ".join(str(error).split())[:300]
-        reason = f"{type(error).__name__}: {reason}"
-        lost = nursery_deaths() > deaths
-        outcome = replace(outcome, failure=reason, lost=lost)
+        outcome = replace(outcome, failure=f"{type(error).__name__}: {reason}")
+    if outcome.failure:
+        outcome = replace(outcome, lost=nursery_deaths() > deaths)
     return replace(outcome, seconds=time.perf_counter() - began)
 
 
@@ -215,22 +220,34 @@ def _counted(levels: Mapping[str, str]) -> tuple[int, int]:
     return found.count("hold"), found.count("query")
 
 
-def run_all(
-    orders: Sequence[Order],
-    processes: int,
-    tell: Callable[[Outcome], None],
-    preload: Sequence[str] = (),
-) -> list[Outcome]:
-    """Run the orders on ``processes`` processes; ``tell`` hears of each as it ends.
+Runner = Callable[[Sequence[Order]], Generator[Outcome, None, None]]
 
-    ``preload`` is what kernels have loaded when they begin, as `nursery` takes it.
+
+@contextlib.contextmanager
+def runner(processes: int, scheduler: str = "", preload: Sequence[str] = ()) -> Iterator[Runner]:
+    """Give what runs orders: on ``processes`` processes here, or on workers of ``scheduler``.
+
+    ``preload`` is what kernels have loaded when they begin, as `nursery` takes it. Raises
+    NoCluster where the scheduler cannot be had.
     """
+    if scheduler:
+        from rebuildbook.batch.spread import cluster, each_on  # noqa: PLC0415  (it needs run_one)
+
+        with cluster(scheduler) as client:
+            yield lambda orders: each_on(client, orders, preload)
+        return
     from rebuildbook.batch.processes import each  # noqa: PLC0415  (it needs run_one from here)
 
+    yield lambda orders: each(orders, min(processes, len(orders)), preload)
+
+
+def run_all(orders: Sequence[Order], run: Runner, tell: Callable[[Outcome], None]) -> list[Outcome]:
+    """Run the orders with ``run``, as `runner` gives it; ``tell`` hears of each as it ends."""
     outcomes: dict[str, Outcome] = {}
-    for outcome in each(orders, min(processes, len(orders)), preload):
-        outcomes[outcome.job] = outcome
-        tell(outcome)
+    with contextlib.closing(run(orders)) as ended:
+        for outcome in ended:
+            outcomes[outcome.job] = outcome
+            tell(outcome)
     return [outcomes[order.job] for order in orders]
 
 
@@ -250,6 +267,8 @@ def failed_copy(out: Path, job: str) -> Path:
 def _keep_failed(notebook: Any, out: Path, job: str) -> str:
     import nbformat  # noqa: PLC0415
 
+    from rebuildbook.batch.publish import write_whole  # noqa: PLC0415
+
     path = failed_copy(out, job)
-    nbformat.write(notebook, path)  # type: ignore[no-untyped-call]
+    write_whole(path, nbformat.writes(notebook) + "\n")  # type: ignore[no-untyped-call]
     return str(path)

@@ -16,6 +16,7 @@ References
 
 from __future__ import annotations
 
+import functools
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -59,6 +60,8 @@ def free_air_use(
 
 class Supply(Protocol):
     """What feeds the motor: the pressure it reaches and the flow it admits, Pa gauge and m³/s."""
+
+    def __hash__(self) -> int: ...
 
     @property
     def pressure(self) -> float:
@@ -268,6 +271,7 @@ class DriveRun:
         return AirMotion(1.0 - moving * self.rate, self.up.moving / moving)
 
 
+@functools.lru_cache(maxsize=1024)
 def run(pump: DrivenPump, supply: Supply, outlet: float, inlet: float = 0.0) -> DriveRun:
     """Speed, rate and air use against an ``outlet`` pressure with an ``inlet`` pressure; Pa gauge.
 

@@ -22,7 +22,7 @@ from typing import Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.integrate import solve_ivp  # type: ignore[attr-defined]
+from scipy.integrate import BDF, LSODA, Radau  # type: ignore[attr-defined]
 from scipy.interpolate import CubicHermiteSpline
 from scipy.optimize import brentq
 
@@ -41,6 +41,8 @@ _TRACE = 1e-12  # m; what rounding may not pass for an arrival
 # LSODA is well within its number, or else lost in the short steps of its method for what is not
 # stiff
 _WAYS = (("LSODA", 1.0, 5_000), ("BDF", 1.0, 20_000), ("Radau", 0.1, 20_000))
+_METHODS: dict[str, Any] = {"LSODA": LSODA, "BDF": BDF, "Radau": Radau}
+_NEAR = 4.0 * float(np.finfo(float).eps)  # s and relative; to which an arrival is closed in on
 
 
 class _StalledError(Exception):
@@ -163,45 +165,81 @@ class Flight:
     def _fly(self) -> None:
         """Integrate until the ball meets seat or stop, or the flow has a corner."""
         end = next(corner for corner in self.corners if corner > self.now)
-        found = self._integrate(end)
-        self.pieces.append(Piece(found.t, found.y.T, False))
-        self.highest = max(self.highest, _highest(found.t, found.y))
-        self.now, self.state = float(found.t[-1]), found.y[:, -1].copy()
-        if found.status == 1:
-            place: Place = "seat" if found.t_events[0].size else "stop"
-            away = np.abs(found.y[0] - self.state[0]).max()
+        piece, place = self._integrate(end)
+        self.pieces.append(piece)
+        self.highest = max(self.highest, _highest(piece.times, piece.states.T))
+        self.now, self.state = float(piece.times[-1]), piece.states[-1].copy()
+        if place != "free":
+            away = np.abs(piece.states[:, 0] - self.state[0]).max()
             self._meet(place, bool(away < SHUT))
 
-    def _integrate(self, end: float) -> Any:
+    def _integrate(self, end: float) -> tuple[Piece, Place]:
         """Integrate to ``end`` or to seat or stop, by the first way that gets there."""
         finer = (self.how.tolerance / 1e-9) ** -0.2  # steps of a formula of fifth order
         for method, share, looks in _WAYS:
             self.looks = int(finer * looks)
             with contextlib.suppress(_StalledError):
-                found = self._solve(end, method, share * self.longest)
-                if found.status >= 0:
-                    return found
+                return self._solve(end, method, share * self.longest)
         raise ValueError(
             f"the motion of the ball could not be followed past {self.now:.4g} s of the cycle, "
             f"at a lift of {self.state[0] * 1e3:.4g} mm; take a coarser tolerance, and look "
             "whether spring rate, ball and fluid go together"
         )
 
-    def _solve(self, end: float, method: str, longest: float) -> Any:
+    def _solve(self, end: float, method: str, longest: float) -> tuple[Piece, Place]:
+        """Integrate by one method; the piece of the motion, and where it ends.
+
+        A loop of its own, as there are two ends to look for after each step, and both are plain.
+        """
         with warnings.catch_warnings():
             warnings.simplefilter("ignore", UserWarning)  # what fails is seen by its status
-            return solve_ivp(
+            solver = _METHODS[method](
                 self._slope,
-                (self.now, end),
+                self.now,
                 self.state,
-                method=method,
-                events=(self._on_seat(), self._on_stop()),
+                end,
                 jac=self._jacobian,
                 first_step=min(self._first_step(end), longest),
                 rtol=self.how.tolerance,
                 atol=self.how.tolerance * self._scales(),
                 max_step=longest,
             )
+            times, states = [self.now], [self.state]
+            place: Place = "free"
+            lift = float(self.state[0])
+            while place == "free" and solver.status == "running":
+                solver.step()
+                if solver.status == "failed":
+                    raise _StalledError
+                time, state, before = solver.t, solver.y, lift
+                lift = float(state[0])
+                place = self._reached(before, lift)
+                if place != "free":
+                    path = solver.dense_output()
+                    time = self._arrival(place, path, solver.t_old, time)
+                    state = path(time)
+                times.append(time)
+                states.append(state)
+        return Piece(np.array(times), np.vstack(states), shut=False), place
+
+    def _past(self, place: Place, lift: float) -> float:
+        """Lift beyond that at which a ball is taken to have come to its seat or stop, m."""
+        return lift - SHUT + _TRACE if place == "seat" else lift - self.stream.stop - _TRACE
+
+    def _reached(self, before: float, after: float) -> Place:
+        if self._past("seat", before) >= 0.0 >= self._past("seat", after):
+            return "seat"
+        if self._past("stop", before) <= 0.0 <= self._past("stop", after):
+            return "stop"
+        return "free"
+
+    def _arrival(self, place: Place, path: Any, before: float, after: float) -> float:
+        """Give the time, between two steps, of coming to seat or stop on a ``path`` of states."""
+
+        def past(time: float) -> float:
+            return self._past(place, float(path(time)[0]))
+
+        return float(brentq(past, before, after, xtol=_NEAR, rtol=_NEAR))  # type: ignore[no-untyped-call]
 
     def _slope(self, time: float, state: Floats) -> tuple[float, float, float, float]:
         self.looks -= 1
@@ -252,20 +290,6 @@ class Flight:
         speed = drive.displacement * drive.rate / stream.area
         energy = 0.01 * stream.rest_force * stream.stop  # finer, the account would drive the steps
         return np.array([SHUT, 10.0 * speed, energy, energy])
-
-    def _on_seat(self) -> Any:
-        def reach(_time: float, state: Floats) -> float:
-            return float(state[0]) - SHUT + _TRACE
-
-        reach.terminal, reach.direction = True, -1.0  # type: ignore[attr-defined]
-        return reach
-
-    def _on_stop(self) -> Any:
-        def reach(_time: float, state: Floats) -> float:
-            return float(state[0]) - self.stream.stop - _TRACE
-
-        reach.terminal, reach.direction = True, 1.0  # type: ignore[attr-defined]
-        return reach
 
     def _meet(self, place: Place, never_left: bool) -> None:
         """Rebound from seat or stop, or stay there: too slow, or pressed on by the flow."""

@@ -7,6 +7,7 @@ a test takes and how fine an instrument reads are common practice, no source.
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
@@ -113,14 +114,20 @@ class Card:
 
     def healthy(self) -> dict[str, float]:
         """Predict the readings of the pump without a fault."""
-        values = self.predict(np.zeros(len(self.pump.faults)))
-        return dict(zip(self.names, values.tolist(), strict=True))
+        return dict(zip(self.names, _healthy(self), strict=True))
 
     def noise(self, predicted: Any, relative: float = RELATIVE_NOISE) -> Array:
         """Give the standard error of each reading: ``relative`` of it and its floor together."""
         return np.hypot(relative * np.asarray(predicted, dtype=float), self.floors)
 
 
+@functools.lru_cache(maxsize=32)
+def _healthy(card: Card) -> tuple[float, ...]:
+    """Readings of a pump without a fault, once for all who hold others against them."""
+    return tuple(card.predict(np.zeros(len(card.pump.faults))).tolist())
+
+
+@functools.lru_cache(maxsize=32)
 def card(pump: Pump) -> Card:
     """Make the card of a pump from its network.
 

@@ -27,6 +27,7 @@ References
 
 from __future__ import annotations
 
+import functools
 import math
 from dataclasses import dataclass
 from typing import Any, Literal
@@ -308,6 +309,7 @@ def chip_gap(contact: SeatContact, chip: float, land: float) -> Gap:
     return Gap(contact.circle, chip / 2.0, land, 1.0, SHARP_EDGES)
 
 
+@functools.lru_cache(maxsize=4096)
 def leak(
     passage: Passage,
     pressure_difference: float,
@@ -317,8 +319,7 @@ def leak(
 ) -> Leak:
     """Work out the leak of a passage; Pa, Pa·s, kg/m³, m/s in, m³/s out.
 
-    ``wall_speed`` as in ``annular_flow``; a scratch takes none. Raises ValueError for what no
-    fluid or pressure difference can be.
+    ``wall_speed`` as in ``annular_flow``; a scratch takes none. Raises ValueError for no fluid.
 
     >>> found = leak(Gap(0.025, 5e-6, 0.015), 19e6, 0.018, 920.0)
     >>> print(f"{found.flow * 1e9:.1f} mm³/s, {found.regime}")

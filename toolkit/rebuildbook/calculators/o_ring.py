@@ -11,6 +11,7 @@ Sources
 
 from __future__ import annotations
 
+import functools
 import itertools
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -90,6 +91,7 @@ class Assessment:
     remarks: tuple[Remark, ...]
 
 
+@functools.lru_cache(maxsize=256)
 def assess_o_ring(ring: ORing, gland: Gland, service: Service | None = None) -> Assessment:
     """Assess ``ring`` in ``gland`` as fitted, or in ``service``.
 

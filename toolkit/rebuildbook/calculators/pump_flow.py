@@ -16,6 +16,7 @@ References
 
 from __future__ import annotations
 
+import functools
 import math
 from dataclasses import dataclass
 from typing import Any, Literal
@@ -281,6 +282,7 @@ def volume_moved(
     return moved
 
 
+@functools.lru_cache(maxsize=128)
 def pulsation(
     pump: StrokeFlow, motion: Motion, side: Side = "delivered", steps: int = STEPS
 ) -> Pulsation:

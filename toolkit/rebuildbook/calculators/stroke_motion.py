@@ -27,6 +27,8 @@ Floats = NDArray[np.float64]
 class Motion(Protocol):
     """How strokes are shared out over a cycle; phase 0 is where the up-stroke begins."""
 
+    def __hash__(self) -> int: ...
+
     def speeds(self, phase: ArrayLike) -> tuple[Floats, Floats]:
         """Speed up and speed down, strokes a cycle; neither is below zero."""
         ...

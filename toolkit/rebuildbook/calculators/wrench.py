@@ -8,6 +8,7 @@ window, keep the whole scatter inside it, and set between 20 % and 100 % of the 
 
 from __future__ import annotations
 
+import functools
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -256,6 +257,7 @@ def choose_wrench(
     return WrenchChoice(window_low, window_high, tuple(judged), tuple(left_out))
 
 
+@functools.lru_cache(maxsize=2048)
 def assess_wrench(
     window_low: float,
     window_high: float,

@@ -17,7 +17,17 @@ from rebuildbook.batch.index import Index, lying, row_of
 from rebuildbook.batch.publish import Busy, only_run, prepare_output, sweep
 from rebuildbook.batch.report import write_report
 from rebuildbook.batch.resume import Made, read_made, remembered
-from rebuildbook.batch.run import SHEETS, Order, Outcome, run_all, unchanged
+from rebuildbook.batch.run import (
+    SHEETS,
+    NoCluster,
+    Order,
+    Outcome,
+    Runner,
+    run_all,
+    runner,
+    unchanged,
+)
+from rebuildbook.batch.scratch import sweep_scratch
 from rebuildbook.commands.cards import clashes, job_cards, rebuild_of
 from rebuildbook.record.ledger import Ledger, LedgerError
 from rebuildbook.record.overlay import ledger_of
@@ -40,10 +50,12 @@ def run_cards(
     sheets: Sequence[str] = SHEETS[:1],
     ledger: Path | None = None,
     force: bool = False,
+    scheduler: str = "",
 ) -> int:
     """Run job cards; gives the exit code: 0 fine, 1 some job failed, 2 bad input.
 
     Sheets that lie there made from the same inputs are left as they are, but for ``force``.
+    ``scheduler`` is the address of a dask scheduler whose workers make them; else this machine.
     """
     unfit = _unfit(notebook, ledger)
     if unfit:
@@ -65,12 +77,13 @@ def run_cards(
         errors.print(Text(unwritable))
         return 2
     try:
-        with only_run(out):
+        with runner(processes, scheduler, WARM) as run, only_run(out):
             sweep(out)
-            outcomes = _make(orders, kept, known, processes)
+            sweep_scratch()
+            outcomes = _make(orders, kept, known, run)
             write_report(out, orders, outcomes, [str(problem) for problem in problems], began)
-    except Busy as busy:
-        errors.print(Text(str(busy)))
+    except (Busy, NoCluster) as why:
+        errors.print(Text(str(why)))
         return 2
     print_summary(outcomes, out, len({problem.file for problem in problems}))
     if problems:
@@ -97,13 +110,13 @@ def _make(
     orders: Sequence[Order],
     kept: Mapping[str, Outcome],
     known: Mapping[str, tuple[Path, Made]],
-    processes: int,
+    run: Runner,
 ) -> list[Outcome]:
     """Make what is not kept, and keep the index of the folder up."""
     out = Path(orders[0].out)
     index = Index(out, lying(out, known))
     wanted = [order for order in orders if order.job not in kept]
-    made = {one.job: one for one in _run_with_progress(wanted, processes, index)}
+    made = {one.job: one for one in _run_with_progress(wanted, run, index)}
     index.flush()
     return [made.get(order.job) or kept[order.job] for order in orders]
 
@@ -146,7 +159,7 @@ def orders_of(
     return list(orders.values()), kept, list(problems)
 
 
-def _run_with_progress(orders: list[Order], processes: int, index: Index) -> list[Outcome]:
+def _run_with_progress(orders: list[Order], run: Runner, index: Index) -> list[Outcome]:
     columns = (
         TextColumn("worksheets"),
         BarColumn(),
@@ -168,7 +181,7 @@ def _run_with_progress(orders: list[Order], processes: int, index: Index) -> lis
             progress.update(task, advance=1, last=done.job, rate=rate)
             _indexed(index, by_job[done.job], done)
 
-        return run_all(orders, processes, tell, WARM)
+        return run_all(orders, run, tell)
 
 
 def _indexed(index: Index, order: Order, outcome: Outcome) -> None:

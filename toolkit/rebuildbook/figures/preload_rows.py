@@ -15,6 +15,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from numpy.typing import NDArray
 
+from rebuildbook.figures.axes import BareAxes
 from rebuildbook.figures.style import (
     ACCENT,
     FAINT,
@@ -125,10 +126,9 @@ def _mark(axes: Axes, share: float, base: float, marker: str, colour: str) -> No
 
 
 def _legend(figure: Figure, width_mm: float, height: float) -> None:
-    axes = figure.add_axes((0.0, 0.0, 1.0, 6.0 / height))
+    axes = figure.add_axes((0.0, 0.0, 1.0, 6.0 / height), axes_class=BareAxes)
     axes.set_xlim(0.0, width_mm)
     axes.set_ylim(0.0, 6.0)
-    axes.set_axis_off()
     x = _NAMES_MM
     axes.plot([x, x + 6.0], [3.0, 3.0], color=ACCENT, linewidth=HEAVY, solid_capstyle="butt")
     axes.plot([x + 33.0], [3.0], marker="<", color=WARM, markersize=4.5, linestyle="none")

@@ -16,6 +16,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 
+from rebuildbook.figures.axes import BareAxes, Sheet
 from rebuildbook.units import DIMENSIONS, number, shown_unit, to_unit, with_unit
 from rebuildbook.units.show import grouped
 
@@ -141,11 +142,10 @@ def _reach(finite: Sequence[Rung]) -> tuple[float, float]:
 def _sheet(height: float, head: float) -> tuple[Figure, Axes]:
     """Make a page whose axes count in millimetres, so that sizes hold on paper."""
     total = _MARGIN + height + head
-    figure = Figure(figsize=(WIDTH / 25.4, total / 25.4), facecolor="white")
-    axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
+    figure = Sheet(figsize=(WIDTH / 25.4, total / 25.4), facecolor="white")
+    axes = figure.add_axes((0.0, 0.0, 1.0, 1.0), axes_class=BareAxes)
     axes.set_xlim(0.0, WIDTH)
     axes.set_ylim(-_MARGIN, height + head)
-    axes.axis("off")
     return figure, axes
 
 

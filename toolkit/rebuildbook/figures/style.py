@@ -19,6 +19,8 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.text import Text
 
+from rebuildbook.figures.axes import BareAxes, PlotAxes, Sheet
+
 COLUMN_MM = 80.0
 PAGE_MM = 170.0
 MM_PER_INCH = 25.4
@@ -72,6 +74,7 @@ _SETTINGS: Any = {  # matplotlib's types would have every key spelled out
     "svg.fonttype": "none",  # words stay words; the paper sets them in matplotlib's own font
     "svg.hashsalt": "rebuildbook",
     "text.color": INK,
+    "text.parse_math": False,  # a name may hold a dollar sign
     "xtick.color": SOFT,
     "xtick.labelsize": SMALL,
     "ytick.color": SOFT,
@@ -93,10 +96,18 @@ _SHORTER = [  # what a tag says without need
         (r"\s+(?=\")", ""),
     )
 ]
-_FEWER = (  # groups that say nothing; lines in a row that look the same
-    (r"<g>((?:(?!</?g\b).)*)</g>", r"\1"),
-    (r'<path d="([^"]*)"([^>]*fill:none[^>]*)/><path d="([^"]*)"\2/>', r'<path d="\1\3"\2/>'),
-)
+_FEWER = [  # groups that say nothing; lines in a row that look the same
+    (re.compile(pattern), short)
+    for pattern, short in (
+        (r"<g>((?:(?!</?g\b).)*)</g>", r"\1"),
+        (r'<path d="([^"]*)"([^>]*fill:none[^>]*)/><path d="([^"]*)"\2/>', r'<path d="\1\3"\2/>'),
+    )
+]
+_CUT = "\0"  # between tags that are worked on as one text; XML has no such sign
+_BETWEEN = re.compile(r">\s+<")
+_FINE = re.compile(r"-?\d+\.\d{3,}")
+_REFERS = re.compile(r'(href="|url\()#([^")]+)')
+_OWN = re.compile(r' id="([^"]+)"')
 _SPACES = re.compile("^ +|  +")  # a browser would close them up
 
 
@@ -111,16 +122,15 @@ def new_figure(width_mm: float, height_mm: float) -> Figure:
     """Open an empty figure of the given size in millimetres."""
     if not (width_mm > 0.0 and height_mm > 0.0):
         raise ValueError(f"a figure of {width_mm} by {height_mm} mm has no room")
-    return Figure(figsize=(width_mm / MM_PER_INCH, height_mm / MM_PER_INCH))
+    return Sheet(figsize=(width_mm / MM_PER_INCH, height_mm / MM_PER_INCH))
 
 
 def page_axes(figure: Figure) -> Axes:
     """Cover ``figure`` with bare axes measured in millimetres from its lower left corner."""
-    axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
+    axes = figure.add_axes((0.0, 0.0, 1.0, 1.0), axes_class=BareAxes)
     width, height = figure.get_size_inches() * MM_PER_INCH
     axes.set_xlim(0.0, width)
     axes.set_ylim(0.0, height)
-    axes.set_axis_off()
     return axes
 
 
@@ -132,7 +142,7 @@ def svg(figure: Figure, title: str = "") -> str:
     inside carry a mark of the figure's content, so that several figures can stand in one page.
     """
     for words in _words(figure):
-        words.set_parse_math(False)  # a name may hold a dollar sign
+        words.set_parse_math(False)  # also where a figure was begun in another look
     out = io.StringIO()
     with styled():
         figure.savefig(out, format="svg", metadata={"Date": None, "Creator": None})
@@ -141,46 +151,41 @@ def svg(figure: Figure, title: str = "") -> str:
     text = text[text.index("<svg") :]
     mark = hashlib.sha256(text.encode()).hexdigest()[:5]
     # every other piece is a tag; words between tags are escaped already
-    pieces = re.split(r"(<[^>]+>)", re.sub(r">\s+<", "><", text))
+    pieces = re.split(r"(<[^>]+>)", _BETWEEN.sub("><", text))
     pieces[::2] = [_SPACES.sub(lambda found: "\u00a0" * len(found[0]), x) for x in pieces[::2]]
-    pieces[1::2] = [_tight(tag) for tag in _own_names(pieces[1::2], mark)]
+    pieces[1::2] = _tight(_own_names(_CUT.join(pieces[1::2]), mark)).split(_CUT)
     if title:
         pieces[1] = f'{pieces[1][:-1]} role="img"><title>{html.escape(title)}</title>'
     text = "".join(pieces)
     for pattern, short in _FEWER:
-        while (fewer := re.sub(pattern, short, text)) != text:
+        while (fewer := pattern.sub(short, text)) != text:
             text = fewer
     return text.strip() + "\n"
 
 
 def _words(figure: Figure) -> Iterator[Text]:
-    """All words of a figure; axes that are off make their ticks only when somebody looks."""
-    yield from figure.texts
+    """All words of a figure; `PlotAxes` make those of their ticks as they are drawn."""
     for axes in figure.axes:
-        if axes.axison:
-            yield from cast("list[Text]", axes.findobj(Text))
+        if isinstance(axes, PlotAxes):
+            yield from axes.words()
         else:
-            yield from axes.texts
-            yield axes.title
+            yield from cast("list[Text]", axes.findobj(Text))
+    yield from figure.texts
+    for legend in figure.legends:
+        yield from legend.get_texts()
 
 
-def _own_names(tags: list[str], mark: str) -> list[str]:
+def _own_names(tags: str, mark: str) -> str:
     """Drop the names nothing refers to; number the others under a mark of the figure's content."""
-    refers = re.compile(r'(href="|url\()#([^")]+)')
-    used = dict.fromkeys(found[2] for tag in tags for found in refers.finditer(tag))
+    used = dict.fromkeys(found[2] for found in _REFERS.finditer(tags))
     short = {name: f"f{mark}-{place}" for place, name in enumerate(used)}
-
-    def named(tag: str) -> str:
-        own = r' id="([^"]+)"'
-        tag = re.sub(own, lambda f: f' id="{short[f[1]]}"' if f[1] in short else "", tag)
-        return refers.sub(lambda f: f"{f[1]}#{short[f[2]]}", tag)
-
-    return [named(tag) for tag in tags]
+    tags = _OWN.sub(lambda f: f' id="{short[f[1]]}"' if f[1] in short else "", tags)
+    return _REFERS.sub(lambda f: f"{f[1]}#{short[f[2]]}", tags)
 
 
-def _tight(tag: str) -> str:
-    """Round places to a hundredth of a point, and leave out of a tag what says nothing."""
-    tag = re.sub(r"-?\d+\.\d{3,}", lambda found: f"{round(float(found[0]), 2):g}", tag)
+def _tight(tags: str) -> str:
+    """Round places to a hundredth of a point, and leave out of tags what says nothing."""
+    tags = _FINE.sub(lambda found: f"{round(float(found[0]), 2):g}", tags)
     for pattern, short in _SHORTER:
-        tag = pattern.sub(short, tag)
-    return tag
+        tags = pattern.sub(short, tags)
+    return tags

@@ -15,7 +15,7 @@ import numpy as np
 from scipy.optimize import brentq
 
 from rebuildbook.calculators.ball_check import OPENING_TILT, BallCheck
-from rebuildbook.calculators.ball_motion import BallMotion, ball_motion
+from rebuildbook.calculators.ball_motion import BallMotion, ball_motion, drawn_back_share
 from rebuildbook.calculators.drive import ATMOSPHERE, Stroke
 from rebuildbook.calculators.flow_curve import Fluid, Newtonian
 from rebuildbook.calculators.materials import material
@@ -170,7 +170,7 @@ def limit_of(check: BallCheck, fluid: Fluid, drive: Drive) -> Limit:
 
     def excess(log_more: float) -> float:
         turned = replace(drive, rate=drive.rate * math.exp(log_more))
-        return _excess(ball_motion(check, fluid, turned, tolerance=_ROUGH))
+        return _over(drawn_back_share(check, fluid, turned, tolerance=_ROUGH))
 
     low, step = 0.0, math.log(LOOK_UP_TO) / _STEPS
     for _ in range(_STEPS):
@@ -188,9 +188,11 @@ def _excess(motion: BallMotion) -> float:
 
     A logarithm, as it is near straight over the logarithm of the rate.
     """
-    if not motion.closes:
-        return math.log(1.0 / BACK_FLOW_MOST)
-    return math.log(max(motion.back_flow_share, 1e-9) / BACK_FLOW_MOST)
+    return _over(motion.back_flow_share if motion.closes else math.inf)
+
+
+def _over(share: float) -> float:
+    return math.log(min(max(share, 1e-9), 1.0) / BACK_FLOW_MOST)
 
 
 def _check(context: Context, valve: CheckValve) -> BallCheck:
