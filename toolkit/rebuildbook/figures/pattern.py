@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import functools
 import itertools
 import math
 from dataclasses import dataclass
@@ -11,16 +10,14 @@ from typing import Any
 import matplotlib.patches as shapes
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from matplotlib.font_manager import FontProperties
-from matplotlib.textpath import TextPath
 
 from rebuildbook.calculators.layout import Layout
 from rebuildbook.calculators.tightening import Plan
 from rebuildbook.figures import style
+from rebuildbook.figures.measure import POINT_MM, extent, fitting
 
 Point = tuple[float, float]
 
-POINT_MM = style.MM_PER_INCH / 72.0
 LARGEST_RING = 3.6  # mm, radius
 SMALLEST_RING = 1.75  # below it two digits no longer fit: a dot with its numbers beside it
 DOT = 0.7
@@ -79,7 +76,7 @@ def tightening_pattern(plan: Plan, title: str = "", *, legend: bool = True) -> F
     if plan.layout.count > 1:
         _draw_rotation(axes, plan.layout, page)
     if title:
-        size = _fitting(title, page.width - 3.0, style.TEXT, "bold")
+        size = fitting(title, page.width - 3.0, style.TEXT, "bold")
         axes.text(
             page.width / 2, page.height - 1.0, title, ha="center", va="top", size=size,
             weight="bold",
@@ -296,7 +293,7 @@ def _draw_ring(axes: Axes, page: _Page, number: int, turn: int, both: bool) -> N
             place, page.ring, facecolor=face, edgecolor=style.INK, lw=style.LINE, zorder=3
         )
     )
-    size = _fitting(str(number), 1.35 * page.ring, style.TEXT + 1.0, "bold")
+    size = fitting(str(number), 1.35 * page.ring, style.TEXT + 1.0, "bold")
     axes.text(
         *place, str(number), ha="center", va="center_baseline", size=size, weight="bold",
         color=ink, zorder=4,
@@ -304,8 +301,8 @@ def _draw_ring(axes: Axes, page: _Page, number: int, turn: int, both: bool) -> N
     if not both:
         return
     words = ordinal(turn)
-    size = _fitting(words, 0.92 * page.pitch, style.SMALL, "normal")
-    width, height = _extent(words, size, "normal")
+    size = fitting(words, 0.92 * page.pitch, style.SMALL, "normal")
+    width, height = extent(words, size, "normal")
     x, y = page.outward[number]
     reach = page.ring + 0.9 + abs(x) * width / 2.0 + abs(y) * height / 2.0
     axes.text(
@@ -331,7 +328,7 @@ def _draw_dot(axes: Axes, page: _Page, number: int, turn: int, both: bool) -> No
     if both:
         labels.append((ordinal(turn), "normal", style.ACCENT))
     for words, weight, ink in labels:
-        width, _ = _extent(words, size, weight)
+        width, _ = extent(words, size, weight)
         middle = reach + width / 2.0
         axes.text(
             place[0] + x * middle, place[1] + y * middle, words, ha="center", va="center",
@@ -384,22 +381,3 @@ def ordinal(turn: int) -> str:
     """
     teens = turn % 100 in {11, 12, 13}
     return f"{turn}{'th' if teens else {1: 'st', 2: 'nd', 3: 'rd'}.get(turn % 10, 'th')}"
-
-
-def _extent(words: str, size: float, weight: str) -> Point:
-    """Measure written ``words`` on paper: width and height in mm."""
-    width, height = _outline(words, weight)
-    return (width * size * POINT_MM, height * size * POINT_MM)
-
-
-@functools.cache
-def _outline(words: str, weight: str) -> Point:
-    """Measure ``words`` as they are drawn, as a share of their size: outlines take milliseconds."""
-    font = FontProperties(family="DejaVu Sans", weight=weight)
-    box = TextPath((0.0, 0.0), words, size=100.0, prop=font).get_extents()
-    return (box.width / 100.0, box.height / 100.0)
-
-
-def _fitting(words: str, room: float, largest: float, weight: str) -> float:
-    """Choose the largest size, not above ``largest`` pt, at which ``words`` fit in ``room`` mm."""
-    return min(largest, largest * room / _extent(words, largest, weight)[0])
