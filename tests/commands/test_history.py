@@ -143,6 +143,7 @@ def test_a_corrected_value_is_marked_with_the_old_one_and_why(book, tmp_path):
     assert result.stdout == (
         f"entry {new} takes the place of entry {id_}: {SERIAL}, job TW-2342, measurement "
         "cylinder-bore: 80.05 mm, was 80.55 mm\n"
+        "  query: not judged again: no job card of it was found\n"
     )
     kept = book.get(new)
     assert (kept.entry.si, kept.entry.by, kept.entry.on) == (0.08005, "I. Varga", "2023-06-12")

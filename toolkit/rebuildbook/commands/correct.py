@@ -43,7 +43,9 @@ def corrected(
             tool=old.entry.tool if tool is None else tool,
             came_from=ORIGIN,
         )
-        kept = book.correct(id_, _judged(entry, ledger.parent), why)
+        if replace(entry, by="", came_from="") != replace(old.entry, by="", came_from=""):
+            entry = _judged(entry, ledger.parent)  # else the ledger says that nothing differs
+        kept = book.correct(id_, entry, why)
     except LedgerError as error:
         raise Refused(str(error)) from None
     except (UnitProblem, ValueError) as problem:
