@@ -18,8 +18,8 @@ import pytest
 pytestmark = pytest.mark.skipif(sys.platform != "linux", reason="it looks for what Linux forks")
 
 JOBS = tuple(f"F-{number}" for number in range(16))  # most are killed before they cost much
-ROUNDS = 2  # runs that are killed; 4 of 25 kills each take over a minute
-KILLS = 12  # in each, its own end among them
+ROUNDS = 1  # runs that are killed; 4 of 25 kills each take over a minute
+KILLS = 16  # in each, its own end among them
 CELLS = (
     ("parameters", 'job_card = ""\noverrides = []\npaper = ""'),
     (
