@@ -10,7 +10,6 @@ import base64
 import functools
 import hashlib
 import json
-import os
 import time
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -18,6 +17,7 @@ from importlib import resources
 from pathlib import Path
 from typing import Any, Literal
 
+from rebuildbook.batch.publish import write_whole
 from rebuildbook.batch.resume import Made, remembered
 
 PAGE, DATA = "index.html", "index.parquet"
@@ -144,8 +144,8 @@ class Index:
             return
         began = time.monotonic()
         jobs = sorted(self._rows, key=str.casefold)
-        _replace(self._out / PAGE, self._page(jobs))
-        _replace(self._out / DATA, _parquet([self._rows[job] for job in jobs]))
+        write_whole(self._out / PAGE, self._page(jobs))
+        write_whole(self._out / DATA, _parquet([self._rows[job] for job in jobs]))
         self._changed = False
         self._written = time.monotonic()
         self._took = self._written - began
@@ -225,9 +225,3 @@ def _plain(value: Any) -> Any:
     if isinstance(value, str):
         return value.encode("utf-8", "replace").decode("utf-8")
     return [_plain(one) for one in value] if isinstance(value, tuple) else value
-
-
-def _replace(path: Path, data: bytes) -> None:
-    new = path.with_name(f".{path.name}-new")
-    new.write_bytes(data)
-    os.replace(new, path)  # noqa: PTH105  (a rename that may overwrite, on any system)

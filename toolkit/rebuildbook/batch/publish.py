@@ -117,12 +117,12 @@ def sweep(out: Path, name: str = "") -> None:
             path.unlink(missing_ok=True)
 
 
-def write_whole(path: Path, text: str) -> None:
-    """Write a file of a job's in one step, so that it is never seen half-written."""
+def write_whole(path: Path, data: str | bytes) -> None:
+    """Write a file of a run's in one step, so that it is never seen half-written."""
     number, new = tempfile.mkstemp(prefix=f"{MAKING}{path.name}-", dir=path.parent)
     os.close(number)
     made = Path(new)
-    made.write_text(text, encoding="utf-8")
+    made.write_bytes(data if isinstance(data, bytes) else data.encode())
     made.chmod(0o666 & ~_umask())
     made.replace(path)
 

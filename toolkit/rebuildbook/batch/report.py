@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import os
 from collections.abc import Sequence
 from dataclasses import asdict
 from datetime import UTC, datetime
@@ -11,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from rebuildbook import __version__
+from rebuildbook.batch.publish import write_whole
 
 if TYPE_CHECKING:
     from rebuildbook.batch.run import Order, Outcome
@@ -47,9 +47,7 @@ def write_report(
         "refused": list(problems),
         "jobs": jobs,
     }
-    new = out / f".{NAME}-new"
-    new.write_text(json.dumps(report, ensure_ascii=False, indent=1) + "\n", encoding="utf-8")
-    os.replace(new, out / NAME)  # noqa: PTH105  (a rename that may overwrite, on any system)
+    write_whole(out / NAME, json.dumps(report, ensure_ascii=False, indent=1) + "\n")
 
 
 _SAID = {"job", "unchanged", "lost"}

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Iterator, Sequence
 from datetime import date
 from pathlib import Path
@@ -10,6 +9,7 @@ from pathlib import Path
 from rich.console import Console
 from rich.text import Text
 
+from rebuildbook.batch.resume import digest
 from rebuildbook.commands import Refused
 from rebuildbook.record.entry import Entry
 from rebuildbook.record.from_card import entries_of_card
@@ -89,6 +89,5 @@ def _documents(case: Case, out: Path, day: str) -> Iterator[Entry]:
     folder = out / case.job.job
     for path in sorted(folder.iterdir()) if folder.is_dir() else ():
         if path.suffix in {".pdf", ".json"}:
-            digest = hashlib.sha256(path.read_bytes()).hexdigest()
             job = case.job
-            yield Entry(job.serial, job.job, "document", path.name, on=day, text=digest)
+            yield Entry(job.serial, job.job, "document", path.name, on=day, text=digest(path))

@@ -10,6 +10,7 @@ from pathlib import Path
 from rebuildbook.record.kept import Kept
 from rebuildbook.record.ledger import NAME, Ledger
 from rebuildbook.sheets import Case, JobCard, load_case, parameters_root
+from rebuildbook.sheets.load import SheetStore
 from rebuildbook.units import Amount, parse_amount
 
 RUNNING = "running-hours"  # what the record calls the hour counter among the measurements
@@ -68,12 +69,13 @@ def recorded_case(
     sheets and LedgerError for the ledger.
     """
     given = tuple(settings)
-    case = load_case(card, given)
+    store = SheetStore()
+    case = load_case(card, given, store)
     job, record = case.job, record_of(case.job, ledger)
     laid = [*_torques(job, record), *_single(record)]
     if not laid:
         return case, record, ()
-    both = load_case(card, [*(f"job.{setting}" for setting in laid), *given])
+    both = load_case(card, [*(f"job.{setting}" for setting in laid), *given], store)
     numbers = {
         joint: tuple(torques_of(case.job, record, joint))
         for joint in by_subject(record.of("torque"))

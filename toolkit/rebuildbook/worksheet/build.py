@@ -9,7 +9,7 @@ from rebuildbook.sheets import Case, load_case
 from rebuildbook.worksheet.bench_test import bench_test
 from rebuildbook.worksheet.checks import checks
 from rebuildbook.worksheet.context import Context
-from rebuildbook.worksheet.document import Shown, show_section
+from rebuildbook.worksheet.document import JobSheet
 from rebuildbook.worksheet.evenness import evenness
 from rebuildbook.worksheet.identity import identity
 from rebuildbook.worksheet.in_motion import in_motion
@@ -33,7 +33,7 @@ from rebuildbook.worksheet.valves_moving import valves_moving
 from rebuildbook.worksheet.worked import work_out
 
 
-class Worksheet:
+class Worksheet(JobSheet):
     """All sections of one case, computed once and shown one by one."""
 
     def __init__(self, case: Case, paper: str = "") -> None:
@@ -76,26 +76,6 @@ class Worksheet:
     def tightened(self, context: Context, plan: JointPlan) -> JointPlan:
         """Give a joint as it is tightened: here, as it is planned."""
         return plan
-
-    def show(self, section: str) -> Shown:
-        """Give one section for display in a notebook; raises LookupError naming those there are."""
-        if section not in self.sections:
-            raise LookupError(f"no section {section!r}; there are {', '.join(self.sections)}")
-        return show_section(self.sections[section], self.head)
-
-    @property
-    def head(self) -> dict[str, str]:
-        """What the page's head and foot carry."""
-        job, model = self.case.job, self.case.model
-        return {
-            "job": job.job,
-            "serial": job.serial,
-            "model": model.title,
-            "shop": self.case.shop.title,
-            "date": (job.work_date or job.opened).isoformat(),
-            "inputs": "-".join(digest[:6] for _, digest in self.case.files.values()),
-            "paper": self.paper,
-        }
 
 
 def open_worksheet(

@@ -9,9 +9,11 @@ from __future__ import annotations
 import hashlib
 import json
 import re
+from abc import ABC, abstractmethod
 from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
+from rebuildbook.sheets import Case
 from rebuildbook.units import DIMENSIONS, to_unit
 from rebuildbook.worksheet.formula import set_formula
 from rebuildbook.worksheet.model import (
@@ -151,6 +153,44 @@ class Shown:
 def show_section(section: Section, head: Mapping[str, str]) -> Shown:
     """Make a section ready for display in a notebook."""
     return Shown(section_document(section, head))
+
+
+class Sheet(ABC):
+    """Sections in their order, shown one by one under a common ``head``, that of page and paper."""
+
+    sections: dict[str, Section]
+
+    @property
+    @abstractmethod
+    def head(self) -> dict[str, str]:
+        """What the page's head and foot carry."""
+
+    def show(self, section: str) -> Shown:
+        """Give one section for display in a notebook; raises LookupError naming those there are."""
+        if section not in self.sections:
+            raise LookupError(f"no section {section!r}; there are {', '.join(self.sections)}")
+        return show_section(self.sections[section], self.head)
+
+
+class JobSheet(Sheet):
+    """A sheet of one job: ``case`` is what it stands on, ``paper`` what it is set for."""
+
+    case: Case
+    paper: str
+
+    @property
+    def head(self) -> dict[str, str]:
+        """What the page's head and foot carry."""
+        job, model = self.case.job, self.case.model
+        return {
+            "job": job.job,
+            "serial": job.serial,
+            "model": model.title,
+            "shop": self.case.shop.title,
+            "date": (job.work_date or job.opened).isoformat(),
+            "inputs": "-".join(digest[:6] for _, digest in self.case.files.values()),
+            "paper": self.paper,
+        }
 
 
 def plain_text(document: Document) -> str:

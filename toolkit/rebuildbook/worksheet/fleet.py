@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from rebuildbook.record.whole_file import write_whole
-from rebuildbook.worksheet.document import Shown, show_section
+from rebuildbook.worksheet.document import Sheet
 from rebuildbook.worksheet.fleet_book import fleet_book
 from rebuildbook.worksheet.fleet_due import due
 from rebuildbook.worksheet.fleet_known import KnownSheets, read_known
@@ -27,7 +27,7 @@ from rebuildbook.worksheet.model import LEVELS, Block, Note, Section
 TITLE = "Fleet sheet"
 
 
-class Fleet:
+class Fleet(Sheet):
     """All sections over many jobs, computed once and shown one by one, and their tables."""
 
     def __init__(
@@ -44,12 +44,6 @@ class Fleet:
             self.tables += tables
         first = _findings_first(sections)
         self.sections = {section.id: section for section in (first, *sections)}
-
-    def show(self, section: str) -> Shown:
-        """Give one section for display in a notebook; raises LookupError naming those there are."""
-        if section not in self.sections:
-            raise LookupError(f"no section {section!r}; there are {', '.join(self.sections)}")
-        return show_section(self.sections[section], self.head)
 
     @property
     def head(self) -> dict[str, str]:

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from rebuildbook.sheets import Case, load_case
 from rebuildbook.worksheet.context import Context
-from rebuildbook.worksheet.document import Shown, show_section
+from rebuildbook.worksheet.document import JobSheet
 from rebuildbook.worksheet.model import Note, Section, Table
 from rebuildbook.worksheet.plan import plan_joints
 from rebuildbook.worksheet.safety import make_safe
@@ -22,7 +22,7 @@ from rebuildbook.worksheet.traveller_work import works_of
 TITLE = "Traveller"
 
 
-class Traveller:
+class Traveller(JobSheet):
     """All pages of one case's traveller, computed once and shown one by one.
 
     ``stations`` are the ids of its bench pages, in the order of the work.
@@ -48,26 +48,10 @@ class Traveller:
             section.id: section for section in (_findings(context, made), *made)
         }
 
-    def show(self, section: str) -> Shown:
-        """Give one section for display in a notebook; raises LookupError naming those there are."""
-        if section not in self.sections:
-            raise LookupError(f"no section {section!r}; there are {', '.join(self.sections)}")
-        return show_section(self.sections[section], self.head)
-
     @property
     def head(self) -> dict[str, str]:
         """What the head and foot of the paper carry."""
-        job = self.case.job
-        return {
-            "title": TITLE,
-            "job": job.job,
-            "serial": job.serial,
-            "model": self.case.model.title,
-            "shop": self.case.shop.title,
-            "date": (job.work_date or job.opened).isoformat(),
-            "inputs": "-".join(digest[:6] for _, digest in self.case.files.values()),
-            "paper": self.paper,
-        }
+        return super().head | {"title": TITLE}
 
 
 def _for_pen(section: Section) -> Section:
