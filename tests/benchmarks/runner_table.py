@@ -39,7 +39,6 @@ from rich.table import Table
 ROOT = Path(__file__).resolve().parents[2]
 PARAMETERS = ROOT / "parameters"
 LOOK_EVERY = 0.5  # seconds, at the memory
-WARM = "rebuildbook.worksheet.warm:warm"
 
 
 def copies(folder: Path, count: int) -> list[Path]:
@@ -91,7 +90,7 @@ def pool(cards: list[Path], out: Path) -> None:
 
 
 def forked(cards: list[Path], out: Path) -> None:
-    os.environ["REBUILDBOOK_PRELOAD"] = WARM
+    os.environ["REBUILDBOOK_PRELOAD"] = "rebuildbook.worksheet.warm:warm"
     for card in cards:
         with_papermill(card, out, "forked")
 
@@ -99,12 +98,12 @@ def forked(cards: list[Path], out: Path) -> None:
 def all_cores(cards: list[Path], out: Path) -> None:
     from rebuildbook.batch.publish import prepare_output
     from rebuildbook.batch.run import Order, run_all, runner
-    from rebuildbook.commands.run import orders_of
+    from rebuildbook.commands.run import orders_of, preload_for
 
     prepare_output(out)
     orders, _, problems = orders_of(cards, Order("", "", str(out)), {})
     assert not problems, problems
-    with runner(len(os.sched_getaffinity(0)), preload=(WARM,)) as run:
+    with runner(len(os.sched_getaffinity(0)), preload_for(orders)) as run:
         failures = [one.failure for one in run_all(orders, run, lambda _: None) if one.failure]
     assert not failures, failures
 

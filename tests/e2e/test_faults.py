@@ -15,6 +15,8 @@ import psutil
 import pypdf
 import pytest
 
+from rebuildbook.batch.nursery import KERNEL, WORKER
+
 pytestmark = pytest.mark.skipif(sys.platform != "linux", reason="it looks for what Linux forks")
 
 JOBS = tuple(f"F-{number}" for number in range(16))  # most are killed before they cost much
@@ -80,11 +82,9 @@ def by_kind(run: subprocess.Popen[str]) -> dict[str, list[psutil.Process]]:
         below = psutil.Process(run.pid).children(recursive=True)
     for process in below:
         with contextlib.suppress(psutil.Error):  # it has ended meanwhile
-            words = process.cmdline()
-            if "rebuildbook.batch.nursery" in words:
-                kinds["nursery" if process.ppid() == run.pid else "kernel"].append(process)
-            elif "--multiprocessing-fork" in words:
-                kinds["worker"].append(process)
+            if "rebuildbook.batch.nursery" in process.cmdline():
+                kind = {WORKER: "worker", KERNEL: "kernel"}.get(process.name(), "nursery")
+                kinds[kind].append(process)
     return {kind: processes for kind, processes in kinds.items() if processes}
 
 

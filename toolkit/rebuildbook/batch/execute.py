@@ -15,8 +15,15 @@ import nbformat
 from jupyter_client.manager import AsyncKernelManager
 from nbformat import NotebookNode, ValidationError
 from nbformat.reader import NotJSONError
+from papermill.engines import papermill_engines
 from papermill.exceptions import PapermillExecutionError
-from papermill.execute import execute_notebook
+from papermill.execute import (
+    prepare_notebook_metadata,
+    raise_for_execution_errors,
+    remove_error_markers,
+)
+from papermill.iorw import load_notebook_node
+from papermill.parameterize import parameterize_notebook
 
 from rebuildbook import __version__
 from rebuildbook.batch.forked import ADDRESS, ForkedKernelManager
@@ -42,22 +49,25 @@ def execute(
     Raises NotebookFailed when a cell raises.
     """
     logging.getLogger("papermill").setLevel(logging.CRITICAL)  # failures are raised, and told
-    notebook = nbformat.read(template, as_version=4)  # type: ignore[no-untyped-call]
-    written = folder / f"{name}.ipynb"
+    written = str(folder / f"{name}.ipynb")
+    # papermill's own steps, but that a notebook that went well is written by others, once
+    notebook = load_notebook_node(str(template))  # type: ignore[no-untyped-call]
+    notebook = parameterize_notebook(  # type: ignore[no-untyped-call]
+        notebook, parameters, kernel_name="python3", language="python"
+    )
+    notebook = prepare_notebook_metadata(notebook, str(template), written, False)  # type: ignore[no-untyped-call]
     try:
-        with _private_jupyter_folders():
-            executed = execute_notebook(  # type: ignore[no-untyped-call]
-                notebook,
-                str(written).replace("{", "{{").replace("}", "}}"),  # papermill formats its paths
-                parameters=parameters,
+        with _private_jupyter_folders(), contextlib.chdir(folder):
+            executed = papermill_engines.execute_notebook_with_engine(  # type: ignore[no-untyped-call]
+                None,
+                remove_error_markers(notebook),  # type: ignore[no-untyped-call]
                 kernel_name="python3",
-                language="python",
                 progress_bar=False,
-                request_save_on_cell_execute=False,
-                cwd=str(folder),
+                autosave_cell_every=0,
                 kernel_manager_class=_manager(),
                 execution_timeout=CELL_TIMEOUT,
             )
+        raise_for_execution_errors(executed, written)  # type: ignore[no-untyped-call]
     except PapermillExecutionError as error:
         reason = f"cell {error.exec_count}: {error.ename}: {error.evalue}"
         failed = nbformat.read(written, as_version=4)  # type: ignore[no-untyped-call]

@@ -1,6 +1,6 @@
-"""Kernels forked from a process with everything loaded: see `nursery` for that process.
+"""Processes forked from one with everything loaded: see `nursery` for that one.
 
-The kernel is the same ipykernel that is started otherwise, and nbclient drives it as ever. What is
+A kernel is the same ipykernel that is started otherwise, and nbclient drives it as ever. What is
 saved is the start of an interpreter, its imports, and waits that a kernel of our own does not need.
 """
 
@@ -17,7 +17,7 @@ import subprocess
 import sys
 import threading
 import time
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from queue import Empty
 from typing import Any
@@ -32,7 +32,19 @@ from rebuildbook.batch.scratch import Scratch, short_place
 
 ADDRESS = "REBUILDBOOK_NURSERY"  # where a nursery listens that a parent process has started
 PRELOAD = "REBUILDBOOK_PRELOAD"  # modules, parted by commas, for a nursery started here
-KERNEL_MODULES = ("ipykernel.kernelapp", "ipykernel.ipkernel")
+# what a kernel loads as it starts
+KERNEL_MODULES = (
+    "ipykernel.kernelapp",
+    "ipykernel.ipkernel",
+    "ipykernel.debugger",
+    "IPython.core.completerlib",
+    "IPython.core.debugger",
+    "IPython.core.logger",
+    "IPython.core.oinspect",
+    "IPython.extensions.storemagic",
+    "tornado.platform.asyncio",
+    "tornado.queues",
+)
 START = 60.0  # s; the imports of a nursery on a slow machine
 REFUSED = 3.0  # s; until one that died has a successor
 YOUNG, YOUNG_DEATHS = 2.0, 10  # s, and how many in a row that never lived longer are enough
@@ -126,17 +138,22 @@ def _died() -> NurseryDied:
 
 
 class ForkedProcess:
-    """A kernel forked by a nursery, with what LocalProvisioner asks of a ``Popen``."""
+    """A process forked by a nursery, with what LocalProvisioner asks of a ``Popen``.
+
+    ``request`` says what it is to be, see `nursery`; ``passed`` are open files it is given.
+    """
 
     stdin = stdout = stderr = None
 
-    def __init__(self, argv: Sequence[str], cwd: str, env: dict[str, str], memory: int) -> None:
+    def __init__(self, request: Mapping[str, Any], passed: Sequence[int] = ()) -> None:
+        usual = {"cwd": os.getcwd(), "env": dict(os.environ), "memory": 0}  # noqa: PTH109
+        line = json.dumps(usual | dict(request)).encode() + b"\n"
         self._link = _connect(nursery_address())
-        request = {"argv": list(argv), "cwd": cwd, "env": env, "memory": memory}
         self.returncode: int | None = None
         self._heard = b""
         try:
-            self._link.sendall(json.dumps(request).encode() + b"\n")
+            sent = socket.send_fds(self._link, [line], passed)
+            self._link.sendall(line[sent:])
             while b"\n" not in self._heard:
                 answer = self._link.recv(64)
                 if not answer:
@@ -218,13 +235,17 @@ class ForkedProvisioner(LocalProvisioner):
     async def launch_kernel(self, cmd: list[str], **settings: Any) -> Any:
         """Fork a kernel with the arguments that ``cmd`` has for the launcher."""
         after = cmd.index("ipykernel_launcher") + 1
-        env = dict(settings.get("env") or os.environ)
-        cwd = str(settings.get("cwd") or os.getcwd())  # noqa: PTH109
-        memory = getattr(self.parent, "memory_limit", 0)
-        process = ForkedProcess(cmd[after:], cwd, env, memory)
+        self.cwd = str(settings.get("cwd") or os.getcwd())  # noqa: PTH109
+        process = ForkedProcess(
+            {
+                "argv": cmd[after:],
+                "cwd": self.cwd,
+                "env": dict(settings.get("env") or os.environ),
+                "memory": getattr(self.parent, "memory_limit", 0),
+            }
+        )
         self.process = process  # type: ignore[assignment]
         self.pid = self.pgid = process.pid  # it leads its own group
-        self.cwd = cwd
         return self.connection_info
 
 

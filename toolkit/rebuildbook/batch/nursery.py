@@ -1,11 +1,12 @@
-"""The nursery: a process that has everything loaded and forks a kernel off whenever asked.
+"""The nursery: a process that has everything loaded and forks a process off whenever asked.
 
 It runs as ``python -m rebuildbook.batch.nursery``, has one thread and never runs a notebook
 itself, so that each kernel begins in the same state and none sees another's. A client connects to
-its socket for each kernel and sends one line of JSON: arguments, folder, environment, limit of
-memory. It reads back one line with the process id, and one more with the exit code when the kernel
-has ended. A kernel whose client hangs up is killed; so are all when the nursery's own standard
-input closes, or when it dies.
+its socket for each process and sends one line of JSON: folder, environment, limit of memory, and
+either the arguments of a kernel or a function to call with the file that came with the line. It
+reads back one line with the process id, and one more with the exit code when that process has
+ended. A process whose client hangs up is killed; so are all when the nursery's own standard input
+closes, or when it dies.
 """
 
 from __future__ import annotations
@@ -26,12 +27,17 @@ import sys
 import threading
 from typing import Any
 
-_DEATH_SIGNAL = 1  # PR_SET_PDEATHSIG of Linux's prctl
+_DEATH_SIGNAL, _NAME = 1, 15  # PR_SET_PDEATHSIG and PR_SET_NAME of Linux's prctl
+WORKER, KERNEL = "job worker", "job kernel"  # what a list of processes shows
 _LINE = 1 << 20  # bytes; a request holds an environment
 
 
 def main(path: str, preload: list[str]) -> None:
-    """Load ``preload`` ("module" or "module:function", which is called), then serve ``path``."""
+    """Load ``preload``, then serve ``path``.
+
+    "module" is imported; the function of "module:function" is called, that of
+    "module:function=text" with the text.
+    """
     with socket.socket(socket.AF_UNIX) as listener:
         listener.bind(path)
         listener.listen(64)
@@ -45,11 +51,12 @@ def main(path: str, preload: list[str]) -> None:
 
 
 def _load(name: str) -> None:
-    module, _, function = name.partition(":")
+    place, told, text = name.partition("=")
+    module, _, function = place.partition(":")
     try:
         loaded = importlib.import_module(module)
         if function:
-            getattr(loaded, function)()
+            getattr(loaded, function)(*([text] if told else []))
     except Exception as error:  # the notebook that needs it will say so, in its own words
         sys.stderr.write(f"not loaded beforehand: {name}: {error}\n")
 
@@ -86,25 +93,28 @@ class _Server:
                     self.hung_up(key.data)
 
     def accept(self) -> None:
-        """Fork a kernel for a client; in the child this never comes back."""
+        """Fork a process for a client; in the child this never comes back."""
         client, _ = self.listener.accept()
         client.settimeout(10.0)
+        passed: list[int] = []
         try:
-            with client.makefile("rb", buffering=0) as lines:
-                request = json.loads(lines.readline(_LINE))
+            request = _read(client, passed)
+            pid = os.fork()
+            if pid == 0:
+                _become(self, client, request, passed)
         except (OSError, ValueError):
             client.close()
             return
-        pid = os.fork()
-        if pid == 0:
-            _become_kernel(self, client, request)
+        finally:
+            for end in passed:
+                os.close(end)
         with contextlib.suppress(OSError):  # where it has gone, a select tells so too
             client.sendall(f"{pid}\n".encode())
         self.clients[pid] = client
         self.selector.register(client, selectors.EVENT_READ, pid)
 
     def reap(self) -> None:
-        """Tell clients of kernels that have ended."""
+        """Tell clients of processes that have ended."""
         while True:
             try:
                 pid, status = os.waitpid(-1, os.WNOHANG)
@@ -121,7 +131,7 @@ class _Server:
             client.close()
 
     def hung_up(self, pid: int) -> None:
-        """A client of a kernel that still runs has nothing more to say: it has gone."""
+        """A client of a process that still runs has nothing more to say: it has gone."""
         client = self.clients.get(pid)
         if client is None:
             return
@@ -136,7 +146,7 @@ class _Server:
             _kill(pid)
 
     def end(self) -> None:
-        """Kill every kernel and put the socket away."""
+        """Kill all that were forked."""
         for pid in self.clients:
             _kill(pid)
 
@@ -146,15 +156,30 @@ def _kill(pid: int) -> None:
         os.killpg(pid, signal.SIGKILL)
 
 
-def _become_kernel(server: _Server, client: socket.socket, request: dict[str, Any]) -> None:
-    """Leave all that was the nursery's behind, run a kernel, and end with it."""
+def _read(client: socket.socket, passed: list[int]) -> dict[str, Any]:
+    """Read a request; the files that come with it go to ``passed``."""
+    line = b""
+    while not line.endswith(b"\n"):
+        more, files, _, _ = socket.recv_fds(client, _LINE, 1)
+        passed += files
+        line += more
+        if not more or len(line) > _LINE:
+            raise ValueError("not a request")
+    request: dict[str, Any] = json.loads(line)
+    return request
+
+
+def _become(
+    server: _Server, client: socket.socket, request: dict[str, Any], passed: list[int]
+) -> None:
+    """Leave all that was the nursery's behind, be what was asked for, and end with it."""
     code = 1
     try:
         signal.set_wakeup_fd(-1)
         signal.signal(signal.SIGCHLD, signal.SIG_DFL)
         signal.signal(signal.SIGINT, signal.default_int_handler)
         os.setsid()
-        _die_with_parent()
+        _tell_system(WORKER if "call" in request else KERNEL)
         server.selector.close()
         for end in (server.listener, client, *server.clients.values()):
             end.close()
@@ -165,20 +190,16 @@ def _become_kernel(server: _Server, client: socket.socket, request: dict[str, An
         os.close(null)
         os.environ.clear()
         os.environ.update(request["env"])
-        parent = str(os.getppid())
-        os.environ["JPY_PARENT_PID"] = parent
         if request["cwd"]:
             os.chdir(request["cwd"])
         if request["memory"]:
             resource.setrlimit(resource.RLIMIT_DATA, (request["memory"], request["memory"]))
         _own_chance()
-        # it hooks itself into the shell that there is when it is loaded
-        sys.modules.pop("matplotlib_inline.backend_inline", None)
-        sys.argv = ["ipykernel_launcher.py", *request["argv"]]
-        from ipykernel.kernelapp import launch_new_instance  # noqa: PLC0415
-
-        # the kernel ends with its parent; the default was read when ipykernel was loaded
-        launch_new_instance([*request["argv"], f"--IPKernelApp.parent_handle={parent}"])
+        if "call" in request:
+            module, _, function = request["call"].partition(":")
+            getattr(importlib.import_module(module), function)(*passed)
+        else:
+            _be_kernel(request["argv"])
         code = 0
     except SystemExit as end:
         code = end.code if isinstance(end.code, int) else int(end.code is not None)
@@ -188,9 +209,24 @@ def _become_kernel(server: _Server, client: socket.socket, request: dict[str, An
         _leave(code)
 
 
-def _die_with_parent() -> None:
+def _be_kernel(arguments: list[str]) -> None:
+    # it hooks itself into the shell that there is when it is loaded
+    sys.modules.pop("matplotlib_inline.backend_inline", None)
+    sys.argv = ["ipykernel_launcher.py", *arguments]
+    from ipykernel.kernelapp import launch_new_instance  # noqa: PLC0415
+
+    # the kernel ends with its parent; the default was read when ipykernel was loaded
+    parent = str(os.getppid())
+    os.environ["JPY_PARENT_PID"] = parent
+    launch_new_instance([*arguments, f"--IPKernelApp.parent_handle={parent}"])
+
+
+def _tell_system(name: str) -> None:
+    """Die with the parent; bear a name of one's own."""
     if sys.platform == "linux":
-        ctypes.CDLL(None).prctl(_DEATH_SIGNAL, signal.SIGKILL)
+        system = ctypes.CDLL(None)
+        system.prctl(_DEATH_SIGNAL, signal.SIGKILL)
+        system.prctl(_NAME, name.encode())
 
 
 def _own_chance() -> None:

@@ -7,6 +7,8 @@ import logging
 import multiprocessing
 import os
 import signal
+import socket
+import subprocess
 import sys
 import tempfile
 import threading
@@ -20,12 +22,15 @@ from pathlib import Path
 from types import FrameType
 from typing import cast
 
-from rebuildbook.batch.forked import ADDRESS, Nursery, cannot_fork
+from rebuildbook.batch.forked import ADDRESS, ForkedProcess, Nursery, NurseryDied, cannot_fork
 from rebuildbook.batch.publish import sweep
 from rebuildbook.batch.run import Order, Outcome, run_one
 from rebuildbook.batch.scratch import Scratch
 
 PATIENCE = 6.0  # seconds given to a process to put its kernel and its staging folder away
+# A forked worker costs next to nothing, and what it has piled up goes with it: a paper leaves
+# some 100 MB of what its setting remembers.
+JOBS_A_WORKER = 1
 
 
 def each(
@@ -129,13 +134,27 @@ def _run(
         raise
 
 
+class _Forked(ForkedProcess):
+    """A worker forked by the nursery, with what is asked of a process of multiprocessing."""
+
+    def join(self, timeout: float | None = None) -> None:
+        """Wait for its end, at most ``timeout`` seconds."""
+        with contextlib.suppress(subprocess.TimeoutExpired):
+            self.wait(timeout)
+
+    def is_alive(self) -> bool:
+        """Whether it still runs."""
+        return self.poll() is None
+
+
 @dataclass(slots=True)
 class _Worker:
     """A process that runs one order at a time, and its end of the pipe."""
 
-    process: BaseProcess
+    process: BaseProcess | _Forked
     pipe: Connection
     order: Order | None = None
+    left: int = JOBS_A_WORKER
 
 
 def _spread(
@@ -157,11 +176,15 @@ def _spread(
                 order, worker.order = worker.order, None
                 assert order is not None  # noqa: S101
                 try:
-                    yield order, worker.pipe.recv()
+                    outcome = worker.pipe.recv()
                 except (EOFError, OSError):
+                    outcome = None
+                worker.left -= 1
+                if outcome is None or not worker.left:
                     workers.remove(worker)
+                    worker.pipe.close()  # and it ends
                     worker.process.join(1.0)
-                    yield order, None
+                yield order, outcome
     except BaseException:
         _end(workers)
         for order in (*waiting, *(worker.order for worker in workers if worker.order)):
@@ -175,13 +198,31 @@ def _spread(
 
 
 def _start() -> _Worker:
+    """Start a worker: forked by the nursery, where there is one that lives."""
+    if os.environ.get(ADDRESS):
+        with contextlib.suppress(NurseryDied):
+            return _fork()
     context = multiprocessing.get_context("spawn")
-    ours, its = context.Pipe()
+    pipe, its = context.Pipe()
     process = context.Process(target=_work, args=(its,))
     with _no_ctrl_c():
         process.start()
     its.close()
-    return _Worker(process, ours)
+    return _Worker(process, pipe, left=sys.maxsize)
+
+
+def _fork() -> _Worker:
+    ours, its = socket.socketpair()
+    with ours, its:
+        process = _Forked({"call": f"{__name__}:forked_worker"}, [its.fileno()])
+        return _Worker(process, Connection(ours.detach()))
+
+
+def forked_worker(pipe: int) -> None:
+    """What a forked worker does; the nursery ends it where the parent dies."""
+    tempfile.tempdir = None  # the nursery's may be another
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    _work_through(Connection(os.dup(pipe)))
 
 
 def _give(worker: _Worker, order: Order) -> None:
@@ -193,6 +234,11 @@ def _give(worker: _Worker, order: Order) -> None:
 def _work(pipe: Connection) -> None:
     """What a worker does: orders in, outcomes out, until the pipe closes."""
     _set_worker_up()
+    _work_through(pipe)
+
+
+def _work_through(pipe: Connection) -> None:
+    signal.signal(signal.SIGTERM, _stop)
     with contextlib.suppress(EOFError, KeyboardInterrupt, BrokenPipeError):
         while True:
             pipe.send(run_one(pipe.recv()))
@@ -219,7 +265,6 @@ def _set_worker_up() -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     if sys.platform != "win32":
         signal.pthread_sigmask(signal.SIG_UNBLOCK, {signal.SIGINT})
-    signal.signal(signal.SIGTERM, _stop)
     threading.Thread(target=_end_with_parent, daemon=True).start()
 
 

@@ -6,8 +6,11 @@ tags are refused, so a small file cannot grow into a large one and no text becom
 
 from __future__ import annotations
 
+import functools
 import hashlib
-from dataclasses import dataclass, field
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -17,12 +20,12 @@ from ruamel.yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 
 LARGEST_FILE = 1_000_000  # bytes; a real sheet is a few kilobytes
 DEEPEST = 12
+_TOO_DEEP = f"is nested deeper than {DEEPEST} levels"
+# a sign that begins an anchor, an alias or a tag, where one can stand; and very many brackets
+_MAY_BE_REFUSED = re.compile(rf"(?:^|[\s\[{{,:?-])[&*!]|(?:[\[{{]\s*){{{DEEPEST}}}", re.MULTILINE)
 _STEPS = {
-    "BlockMappingStartToken": 1,
-    "BlockSequenceStartToken": 1,
     "FlowMappingStartToken": 1,
     "FlowSequenceStartToken": 1,
-    "BlockEndToken": -1,
     "FlowMappingEndToken": -1,
     "FlowSequenceEndToken": -1,
 }
@@ -71,11 +74,23 @@ class Source:
     def problem(self, path: PathKey, message: str) -> Problem:
         """Describe a problem at ``path``, on the line of the nearest value above it."""
         dotted = ".".join(str(step) for step in path)
-        for length in range(len(path), 0, -1):
-            setting = self.overridden.get(path[:length])
-            if setting is not None:
-                return Problem(f"--set {setting}", None, dotted, "", message)
+        setting = self._setting_at(path)
+        if setting is not None:
+            return Problem(f"--set {setting}", None, dotted, "", message)
         return Problem(self.file, self._line(path), dotted, self._given(path), message)
+
+    def _setting_at(self, path: PathKey) -> str | None:
+        """The setting that a value comes from, or that made the part it is missing from."""
+        for length in range(len(path), 0, -1):
+            if path[:length] in self.overridden:
+                return self.overridden[path[:length]]
+        for length in range(len(path), 0, -1):
+            if path[:length] in self.lines:
+                return None
+            for changed, setting in self.overridden.items():
+                if changed[:length] == path[:length]:
+                    return setting
+        return None
 
     def _line(self, path: PathKey) -> int | None:
         for length in range(len(path), -1, -1):
@@ -92,6 +107,24 @@ def read_source(path: Path) -> Source:
     """Read one sheet; raises SheetError for what is not a plain, small UTF-8 YAML mapping."""
     name = str(path)
     raw = _read_bytes(path, name)
+    try:
+        kept = _read(raw)
+    except SheetError as error:
+        raise SheetError([replace(problem, file=name) for problem in error.problems]) from None
+    return replace(kept, file=name, data=copied(kept.data), overridden={})
+
+
+def copied(plain: Any) -> Any:
+    """Plain values of a sheet as a copy that may be changed."""
+    if isinstance(plain, dict):
+        return {key: copied(child) for key, child in plain.items()}
+    return [copied(child) for child in plain] if isinstance(plain, list) else plain
+
+
+@functools.lru_cache(maxsize=32)  # jobs have model and shop sheets in common
+def _read(raw: bytes) -> Source:
+    """Read a sheet whose name is not known here."""
+    name = ""
     text = _decode(raw, name)
     node = _compose(text, name)
     if not isinstance(node, MappingNode):
@@ -132,19 +165,11 @@ def _decode(raw: bytes, name: str) -> str:
 def _compose(text: str, name: str) -> Node | None:
     yaml = YAML(typ="safe", pure=True)
     try:
-        depth = 0
-        for token in yaml.scan(text):
-            kind = type(token).__name__
-            depth += _STEPS.get(kind, 0)
-            if depth > DEEPEST:
-                line = token.start_mark.line + 1
-                message = f"is nested deeper than {DEEPEST} levels"
-                raise SheetError([Problem(name, line, "", "", message)])
-            if kind in {"AnchorToken", "AliasToken", "TagToken"}:
-                line = token.start_mark.line + 1
-                message = "YAML anchors, aliases and tags are not used in sheets; write it out"
-                raise SheetError([Problem(name, line, "", "", message)])
+        if _MAY_BE_REFUSED.search(text):  # else the pass over every token is spared
+            _refuse(yaml.scan(text), name)
         node: Node | None = yaml.compose(text)
+    except RecursionError:
+        raise SheetError([Problem(name, None, "", "", _TOO_DEEP)]) from None
     except MarkedYAMLError as error:
         mark = error.problem_mark or error.context_mark
         line = mark.line + 1 if mark else None
@@ -153,6 +178,20 @@ def _compose(text: str, name: str) -> Node | None:
         reason = " ".join(str(error).split())[:200]
         raise SheetError([Problem(name, None, "", "", f"is not YAML: {reason}")]) from None
     return node
+
+
+def _refuse(tokens: Iterable[Any], name: str) -> None:
+    depth = 0
+    for token in tokens:
+        kind = type(token).__name__
+        depth += _STEPS.get(kind, 0)
+        if depth > DEEPEST:
+            line = token.start_mark.line + 1
+            raise SheetError([Problem(name, line, "", "", _TOO_DEEP)])
+        if kind in {"AnchorToken", "AliasToken", "TagToken"}:
+            line = token.start_mark.line + 1
+            message = "YAML anchors, aliases and tags are not used in sheets; write it out"
+            raise SheetError([Problem(name, line, "", "", message)])
 
 
 def _plain_yaml_error(error: MarkedYAMLError, text: str) -> str:
@@ -168,6 +207,9 @@ def _plain_yaml_error(error: MarkedYAMLError, text: str) -> str:
 
 
 def _build(node: Node, path: PathKey, source: Source, problems: list[Problem]) -> Any:
+    if len(path) >= DEEPEST and not isinstance(node, ScalarNode):
+        problems.append(Problem(source.file, node.start_mark.line + 1, "", "", _TOO_DEEP))
+        return None
     source.lines.setdefault(path, node.start_mark.line + 1)
     if isinstance(node, MappingNode):
         source.wording[path] = "a mapping"

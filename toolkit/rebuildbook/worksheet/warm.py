@@ -2,21 +2,26 @@
 
 from __future__ import annotations
 
-import importlib
-import pkgutil
+from nbformat import v4
 
-from rebuildbook import figures, worksheet
+from rebuildbook.worksheet import paper  # noqa: F401  (loaded for those that are forked)
+from rebuildbook.worksheet.build import open_worksheet
+from rebuildbook.worksheet.document import results_of
+from rebuildbook.worksheet.html import page_html
 
 
-def warm() -> None:
-    """Import every section and figure, and find the fonts that figures are drawn with."""
-    for package in (worksheet, figures):
-        for module in pkgutil.iter_modules(package.__path__, f"{package.__name__}."):
-            importlib.import_module(module.name)
-    from matplotlib.figure import Figure  # noqa: PLC0415
+def warm(card: str = "") -> None:
+    """Import every section and renderer; with a ``card``, make its sections and page once.
 
-    from rebuildbook.figures.style import svg  # noqa: PLC0415
-
-    figure = Figure(figsize=(1.0, 1.0))
-    figure.text(0.5, 0.5, "a")
-    svg(figure)
+    What the first worksheet of a process has to find out, all others find known: fonts and the
+    room that words take, units, formulas, templates, the sheets that jobs have in common. Nothing
+    is set as paper: that begins threads, which a fork would leave behind.
+    """
+    shown = []
+    if card:
+        worksheet = open_worksheet(card)
+        shown = [worksheet.show(name)._repr_mimebundle_() for name in worksheet.sections]
+    outputs = [v4.new_output("display_data", data=data) for data in shown]  # type: ignore[no-untyped-call]
+    notebook = v4.new_notebook(cells=[v4.new_code_cell(outputs=outputs)])  # type: ignore[no-untyped-call]
+    page_html(notebook)
+    results_of(notebook)
