@@ -150,7 +150,7 @@ def test_a_file_of_five_megabytes_is_refused_unread(tmp_path):
         (b"kind: job\n---\nkind: job\n", "more than one YAML document"),
         (b"kind: [job\n", "is not YAML"),
         (b"kind: job\nx: " + b"[" * 2000 + b"]" * 2000, "nested"),
-        (b"kind: pump\n", "'job', 'model', 'shop' or 'columns'"),
+        (b"kind: pump\n", "'job', 'model', 'shop', 'columns' or 'what-if'"),
         (b"serial: x\n", "which sheet it is"),
         (b'kind: job\nserial: "a\\x00b"\n', "control character"),
     ],

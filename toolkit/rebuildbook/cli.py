@@ -10,7 +10,7 @@ from typing import Annotated
 
 import typer
 
-from rebuildbook.commands import at_bench, on_record
+from rebuildbook.commands import at_bench, in_class, on_record
 from rebuildbook.commands.answer import answer, stop
 
 app = typer.Typer(
@@ -291,6 +291,7 @@ def new(
 
 at_bench.add_to(app)
 on_record.add_to(app)
+in_class.add_to(app)
 
 
 @app.command()

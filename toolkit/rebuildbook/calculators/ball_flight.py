@@ -23,7 +23,6 @@ from typing import Any, Literal
 import numpy as np
 from numpy.typing import NDArray
 from scipy.integrate import BDF, LSODA, Radau  # type: ignore[attr-defined]
-from scipy.interpolate import CubicHermiteSpline
 from scipy.optimize import brentq
 
 from rebuildbook.calculators.ball_force import SHUT, BallStream
@@ -155,6 +154,8 @@ class Flight:
             start = _root(lambda time: drive.swept(time) - swept, start, drive.forward_end)
         if surplus(start) > 0.0:
             return start
+        if self.place == "seat" and start >= drive.forward_end:
+            return drive.cycle  # nothing flows out of it until the next cycle
         marks = np.union1d(np.linspace(start, drive.cycle, 400), [start, *drive.breaks])
         marks = marks[marks >= start]
         for before, after in zip(marks[:-1].tolist(), marks[1:].tolist(), strict=True):
@@ -245,10 +246,11 @@ class Flight:
         self.looks -= 1
         if self.looks < 0:
             raise _StalledError
-        lift, speed = float(state[0]), float(state[1])
-        _, gap, drag = self.stream.at(self.drive.flow(time), lift, speed)
-        pull = gap + drag - self.stream.back_force(lift)
-        return speed, pull / self.stream.inertia, gap * speed, drag * speed
+        lift, speed, _, _ = state.tolist()
+        stream = self.stream
+        _, gap, drag = stream.at(self.drive.flow(time), lift, speed)
+        pull = gap + drag - (stream.rest_force + stream.spring_rate * lift)
+        return speed, pull / stream.inertia, gap * speed, drag * speed
 
     def _jacobian(self, time: float, state: Floats) -> Floats:
         """Give the change of the slopes with the states.
@@ -311,13 +313,27 @@ def _highest(times: Floats, states: Floats) -> float:
     lift, speed = states[0], states[1]
     top = float(lift.max())
     for step in np.flatnonzero((speed[:-1] > 0.0) & (speed[1:] < 0.0)).tolist():
-        if not times[step + 1] > times[step]:
-            continue
         part = slice(step, step + 2)
-        cubic: Any = CubicHermiteSpline(times[part], lift[part], speed[part])  # type: ignore[no-untyped-call]
-        turn = cubic.derivative().roots(extrapolate=False)
-        top = max(top, *cubic(turn).tolist()) if len(turn) else top
+        width = float(times[step + 1] - times[step])
+        if width > 0.0:
+            top = max(top, _crest(width, *lift[part].tolist(), *speed[part].tolist()))
     return top
+
+
+def _crest(width: float, low: float, high: float, rising: float, falling: float) -> float:
+    """Give the top of the cubic between two lifts that it leaves rising and meets falling.
+
+    Along s from 0 to 1 it is low + b s + c s² + d s³, whose slope b + 2 c s + 3 d s² falls through
+    zero at s = b/(r − c) = −(c + r)/(3 d), r² = c² − 3 b d; the one without a difference is taken.
+
+    >>> round(_crest(2.0, 0.0, 0.0, 1.0, -1.0), 12)  # a parabola: x = t − t²/2
+    0.5
+    """
+    b, end, rise = width * rising, width * falling, high - low
+    c, d = 3.0 * rise - 2.0 * b - end, b + end - 2.0 * rise
+    root = math.sqrt(max(c * c - 3.0 * b * d, 0.0))
+    along = b / (root - c) if c <= 0.0 else -(c + root) / (3.0 * d)
+    return low + along * (b + along * (c + along * d))
 
 
 def _root(function: Callable[[float], float], low: float, high: float) -> float:

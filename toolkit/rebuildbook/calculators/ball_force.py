@@ -35,6 +35,7 @@ References
 
 from __future__ import annotations
 
+import functools
 import math
 from dataclasses import dataclass
 from typing import Any
@@ -46,7 +47,7 @@ from scipy.optimize import brentq
 from rebuildbook.calculators.ball_check import BallCheck, ball_mass
 from rebuildbook.calculators.ball_drag import sphere_drag
 from rebuildbook.calculators.ball_lift import guide_area, lift_area
-from rebuildbook.calculators.ball_seat import FINISH_GAP, sealing_area, seat_contact
+from rebuildbook.calculators.ball_seat import FINISH_GAP, Seat, sealing_area, seat_contact
 from rebuildbook.calculators.bounds import not_negative, positive, within
 from rebuildbook.calculators.flow_curve import Fluid
 
@@ -99,9 +100,11 @@ class BallStream:
         contact = seat_contact(check.ball, check.seat)
         self.density = check.fluid_density
         self.yield_stress, self.consistency, self.index = fluid.curve
+        self._newtonian = self.index == 1.0 and self.yield_stress == 0.0
         self.discharge = discharge
         self.diameter = check.ball
         self.circle = contact.circle
+        self._perimeter = math.pi * contact.circle
         self.radius, self.half_face = contact.radius, contact.face / 2.0
         self.area = float(sealing_area.si(contact.circle))
         self.ball_area = float(sealing_area.si(check.ball))
@@ -117,7 +120,7 @@ class BallStream:
         self.stop = check.lift
         if not self.stop > 10.0 * SHUT:
             raise ValueError(f"a lift of {self.stop * 1e6:g} µm; the ball has no room to move")
-        self._tabulate(check)
+        self._step, self._pieces = _tabulated(check.ball, check.seat, self.stop)
         self.spring_rate = check.spring_rate
         self.rest_force = check.seating_force
         self.weight = check.weight * math.cos(check.tilt)
@@ -127,16 +130,6 @@ class BallStream:
             mass = float(ball_mass.si(check.ball, check.ball_material.density, check.cavity))
         displaced = self.density * math.pi / 6.0 * check.ball**3
         self.inertia = mass + added_mass * displaced
-
-    def _tabulate(self, check: BallCheck) -> None:
-        """Keep the throat over the lift as a spline of area/lift: smooth, true near the seat."""
-        lifts = np.linspace(0.0, 1.02 * self.stop, _NODES)
-        lifts[0] = SHUT / 10.0
-        slopes = [lift_area(check.ball, check.seat, lift) / lift for lift in lifts]
-        lifts[0] = 0.0
-        spline: Any = CubicSpline(lifts, slopes)  # type: ignore[no-untyped-call]
-        self._step = float(lifts[1])
-        self._pieces: list[list[float]] = spline.c.T.tolist()
 
     def throat(self, lift: float) -> float:
         """Give the throat, m², at a ``lift``, m, from SHUT to the stop."""
@@ -151,7 +144,7 @@ class BallStream:
 
     def stress(self, rate: float, creep: float) -> float:
         """Give the stress, Pa, with the sign of ``rate``, 1/s; slow creep below ``creep``, 1/s."""
-        if self.index == 1.0 and self.yield_stress == 0.0:
+        if self._newtonian:
             return self.consistency * rate
         steady = math.sqrt(rate * rate + creep * creep)
         level: float = self.yield_stress + self.consistency * steady**self.index
@@ -159,20 +152,28 @@ class BallStream:
 
     def at(self, flow: float, lift: float, speed: float) -> tuple[float, float, float]:
         """Give loss, Pa, force of the gap, N, and drag, N, at a piston's ``flow``, m³/s."""
-        lift = max(lift, SHUT / 2.0)  # an integrator may look past the seat
-        through = flow - self.area * speed
+        if lift < SHUT / 2.0:  # an integrator may look past the seat
+            lift = SHUT / 2.0
+        area, density = self.area, self.density
+        through = flow - area * speed
         throat = self.throat(lift)
-        gap = throat / (math.pi * self.circle)
+        gap = throat / self._perimeter
         rate = 6.0 * through / (throat * gap)
-        rub = 2.0 * self._length(gap) / gap * self.stress(rate, _CREEP_OF_GAP)
-        head = 0.5 * self.density * through * abs(through)
-        narrow = self.area / (self.discharge * throat)
-        squeeze = max(narrow - self.along, 0.0)
-        loss = head / (self.discharge * throat) ** 2 + rub
+        length = self._length(gap)
+        if self._newtonian:
+            rub = 2.0 * length / gap * (self.consistency * rate)
+        else:
+            rub = 2.0 * length / gap * self.stress(rate, _CREEP_OF_GAP)
+        head = 0.5 * density * through * abs(through)
+        jet = self.discharge * throat
+        squeeze = area / jet - self.along
+        if squeeze < 0.0:
+            squeeze = 0.0
+        loss = head / (jet * jet) + rub
         if self.guided:
             past = (flow - self.blocked * speed) / self.ring
-            loss += 0.5 * self.density * past * abs(past)
-        force = head * squeeze * squeeze / self.area + rub * self.area
+            loss += 0.5 * density * past * abs(past)
+        force = head * squeeze * squeeze / area + rub * area
         return loss, force, self._drag((flow - self.carried * speed) / self.ring)
 
     def _length(self, gap: float) -> float:
@@ -196,6 +197,20 @@ class BallStream:
         square = self.density * past * past
         pull = sphere_drag(square / stress) * square / 2.0 * self.ball_area
         return math.copysign(pull, past)
+
+
+@functools.lru_cache(maxsize=64)
+def _tabulated(ball: float, seat: Seat, stop: float) -> tuple[float, list[list[float]]]:
+    """Keep the throat over the lift as a spline of area/lift: smooth, true near the seat.
+
+    Gives the step of the lift, m, and the pieces; made once for a ball in whatever fluid.
+    """
+    lifts = np.linspace(0.0, 1.02 * stop, _NODES)
+    lifts[0] = SHUT / 10.0
+    slopes = [lift_area(ball, seat, lift) / lift for lift in lifts]
+    lifts[0] = 0.0
+    spline: Any = CubicSpline(lifts, slopes)  # type: ignore[no-untyped-call]
+    return float(lifts[1]), spline.c.T.tolist()
 
 
 def _comes_home(check: BallCheck) -> None:

@@ -135,6 +135,7 @@ class Diagnosis:
     ``best`` is the fit shown in ``compared``; ``single`` the best of healthy and single faults,
     ``pair`` that of two at once, None where not tried. ``warning`` is empty where a single fault
     or none fits; ``missing`` are the readings of the usual card not taken.
+    ``log_cells`` (1, cells) is the log posterior of the grid's cells.
     """
 
     explanations: tuple[Explanation, ...]
@@ -147,6 +148,7 @@ class Diagnosis:
     warning: str
     readings: tuple[tuple[str, float], ...]
     grid: Grid = field(repr=False, compare=False)
+    log_cells: Array = field(repr=False, compare=False)
 
     @property
     def leading(self) -> tuple[Explanation, ...]:
@@ -180,7 +182,8 @@ def diagnose(
     values = np.array(list(taken.values()))
     groups = group_faults(laid, places)
     model = likelihood(laid, places)
-    cells = np.exp(log_posterior_cells(laid, values[np.newaxis], model)[0])
+    log_cells = log_posterior_cells(laid, values[np.newaxis], model)
+    cells = np.exp(log_cells[0])
     probabilities = np.add.reduceat(cells, laid.starts)
     explanations = _explain(laid, groups, probabilities)
     single, pair = _fits(laid, values, places, cells, probabilities)
@@ -196,6 +199,7 @@ def diagnose(
         warning=_warning(single, pair),
         readings=tuple(taken.items()),
         grid=laid,
+        log_cells=log_cells,
     )
 
 
@@ -293,7 +297,7 @@ def _fit(
     box = np.array(list(itertools.product(np.linspace(-1.0, 1.0, _POINTS), repeat=size)))
     box = box.reshape(_POINTS**size, size)
     every = np.arange(count)
-    for _ in range(_ZOOMS):
+    for _ in range(_ZOOMS if size else 1):
         points = logs[:, np.newaxis] + width[:, np.newaxis] * box
         points = np.clip(points, ends[:, np.newaxis, :, 0], ends[:, np.newaxis, :, 1])
         chi_square = _chi_square(grid, values, places, members, points)

@@ -185,21 +185,41 @@ def likelihood(grid: Grid, places: Iterable[int]) -> Likelihood:
     scale = grid.errors[0, columns]
     mean = grid.means[:, columns] / scale
     slope = grid.slopes[:, columns] / scale[:, np.newaxis]
-    covariance = (slope * grid.spread[:, np.newaxis, :]) @ slope.transpose(0, 2, 1)
-    diagonal = np.arange(len(columns))
-    covariance[:, diagonal, diagonal] += (grid.errors[:, columns] / scale) ** 2
-    inverse = np.linalg.inv(covariance)
-    pull = np.einsum("kij,kj->ki", inverse, mean)
+    drift = slope * np.sqrt(grid.spread)[:, np.newaxis, :]
+    own = (grid.errors[:, columns] / scale) ** 2
+    steep, log_volume = _by_drift(drift, own)
+    pull = mean / own - (steep * np.einsum("kij,ki->kj", steep, mean)[:, np.newaxis]).sum(axis=2)
     constant = -0.5 * (
-        np.einsum("ki,ki->k", pull, mean)
-        + np.linalg.slogdet(covariance)[1]
+        (pull * mean).sum(axis=1)
+        + log_volume
         + len(columns) * math.log(2.0 * math.pi)
         + 2.0 * np.log(scale).sum()
     )
     first, second = np.triu_indices(len(columns))
-    square = np.where(first == second, -0.5, -1.0) * inverse[:, first, second]
+    square = (steep[:, first] * steep[:, second]).sum(axis=2)
+    square[:, first == second] = 0.5 * (square[:, first == second] - 1.0 / own)
     form = np.concatenate([square, pull, constant[:, np.newaxis]], axis=1).T
     return Likelihood(tuple(columns), scale, np.ascontiguousarray(form))
+
+
+def _by_drift(drift: Array, own: Array) -> tuple[Array, Array]:
+    """Split the inverse of Σ = diag(own) + drift driftᵀ, and give the log of its determinant.
+
+    The inverse is diag(1/own) − steep steepᵀ by Woodbury's identity, as a severity moves at most
+    two ways: with M = 1 + driftᵀ diag(1/own) drift = L Lᵀ, steep is diag(1/own) drift L⁻ᵀ and the
+    determinant that of M times the product of ``own``.
+    """
+    pulled = drift / own[:, :, np.newaxis]
+    one, both, two = (
+        np.einsum("ki,ki->k", pulled[..., a], drift[..., b]) for a, b in ((0, 0), (0, 1), (1, 1))
+    )
+    root = np.sqrt(1.0 + one)
+    cross = both / root
+    rest = np.sqrt(1.0 + two - cross**2)
+    first = pulled[..., 0] / root[:, np.newaxis]
+    second = (pulled[..., 1] - first * cross[:, np.newaxis]) / rest[:, np.newaxis]
+    volume: Array = 2.0 * np.log(root * rest) + np.log(own).sum(axis=1)
+    return np.stack([first, second], axis=2), volume
 
 
 def log_posterior_cells(grid: Grid, readings: Array, model: Likelihood) -> Array:

@@ -22,12 +22,7 @@ from numpy.typing import NDArray
 
 from rebuildbook.calculators.bench_card import BenchTest, Card
 from rebuildbook.calculators.diagnosis import Diagnosis, Explanation
-from rebuildbook.calculators.fault_grid import (
-    Grid,
-    Index,
-    likelihood,
-    log_posterior_cells,
-)
+from rebuildbook.calculators.fault_grid import Grid, Index
 from rebuildbook.calculators.pump_model import Array
 
 NEARLY = 0.8  # of the best information counts as nearly as good
@@ -72,12 +67,10 @@ def next_test(diagnosis: Diagnosis) -> NextTest | None:
     laid = diagnosis.grid
     card = laid.card
     taken = dict(diagnosis.readings)
-    places = card.places(taken)
-    values = np.array(list(taken.values()))[np.newaxis]
     left = [test for test in card.tests if not set(card.of_test(test.name)) & set(taken)]
     if not left or max(p for one in diagnosis.explanations for _, p in one.hypotheses) >= SETTLED:
         return None
-    cells = log_posterior_cells(laid, values, likelihood(laid, places))
+    cells = diagnosis.log_cells
     information, open_bits = rank_tests(laid, cells, left)
     place = int(choose(information, left)[0])
     told = float(information[0, place])

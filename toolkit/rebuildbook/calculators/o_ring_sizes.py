@@ -10,6 +10,7 @@ Sources
 
 from __future__ import annotations
 
+import functools
 import math
 import re
 from dataclasses import dataclass
@@ -89,6 +90,7 @@ class ORing:
         return math.pi / 4.0 * section**2 * math.pi * (inside + section)
 
 
+@functools.lru_cache(maxsize=512)
 def o_ring(text: str) -> ORing:
     """Read an O-ring's size as a shop writes it.
 

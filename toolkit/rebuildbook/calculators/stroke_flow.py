@@ -14,7 +14,7 @@ References
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 from rebuildbook.calculators.bounds import positive, within
@@ -105,6 +105,8 @@ class AirDrive:
     dwell_share: float = 0.1
     ramp_share: float = 0.1
     forward_share: float = 0.5
+    # ends and ramps of both ways, as the flow is asked for often: out, ramp, turn, back, ramp
+    _marks: tuple[float, float, float, float, float] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         positive("rate, 1/s,", self.rate)
@@ -112,6 +114,9 @@ class AirDrive:
         within("dwell share", self.dwell_share, 0.0, 0.9)
         within("ramp share", self.ramp_share, 0.001, 0.5)
         within("forward share", self.forward_share, 0.01, 0.99)
+        forward, reversal, back = self.forward_end, self.reversal, self._back
+        marks = (forward, self.ramp_share * forward, reversal, back, self.ramp_share * back)
+        object.__setattr__(self, "_marks", marks)
 
     @property
     def cycle(self) -> float:
@@ -147,15 +152,17 @@ class AirDrive:
         >>> round(drive.flow(0.4) * 1e3, 4), drive.flow(0.9)  # 1 L in 0.8 s less one ramp of 0.16 s
         (1.5625, 0.0)
         """
-        move, sign = self.forward_end, 1.0
-        if time >= self.reversal:
-            time, move, sign = time - self.reversal, self._back, -1.0
+        move, ramp, turn, back, ramp_back = self._marks
+        sign = 1.0
+        if time >= turn:
+            time, move, ramp, sign = time - turn, back, ramp_back, -1.0
         if time >= move:
             return 0.0
-        ramp = self.ramp_share * move
-        return (
-            sign * self.displacement / (move - ramp) * min(time / ramp, 1.0, (move - time) / ramp)
-        )
+        most = sign * self.displacement / (move - ramp)
+        if time < ramp:
+            return most * (time / ramp)
+        left = (move - time) / ramp
+        return most * left if left < 1.0 else most
 
     def swept(self, time: float) -> float:
         """Give the volume, m³, by which the piston is away from its start: the integral of flow."""

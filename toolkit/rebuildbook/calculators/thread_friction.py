@@ -8,6 +8,7 @@ from a table is wide on purpose; a nut factor measured on the joint itself is al
 from __future__ import annotations
 
 import difflib
+import functools
 from dataclasses import dataclass
 
 from rebuildbook.reference import rows
@@ -28,6 +29,7 @@ class Friction:
     source: str
 
 
+@functools.lru_cache(maxsize=512)
 def friction(name: str) -> Friction:
     """Give the friction of the condition ``name``, in the table's words or a common other name.
 

@@ -205,6 +205,7 @@ _PIPE = re.compile(r"NPT|NPS|BSP|^ ?(?:G|R|Rc|Rp) ?\d", re.IGNORECASE)
 _EXAMPLES = "M10, M10×1.25-6g, 1/2-13 UNC-2A, #10-24 UNC"
 
 
+@functools.lru_cache(maxsize=512)
 def parse_thread(text: str) -> Thread:
     """Read a thread designation as a drawing, a bag or a manual writes it.
 

@@ -8,22 +8,29 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 
-from rebuildbook.sheets import JobCard
+from rebuildbook.sheets import Case, load_case
 from rebuildbook.sheets.source import Problem, SheetError, read_source
 
+WHAT_IF = "what-if"
 OTHERS = {"model", "shop", "columns", "readings"}
 
 
-def job_cards(paths: Iterable[Path]) -> tuple[list[Path], list[Problem]]:
-    """Give the job cards among ``paths`` (folders are searched), and what could not be read."""
+def job_cards(paths: Iterable[Path], what_ifs: bool = False) -> tuple[list[Path], list[Problem]]:
+    """Give the job cards among ``paths`` (folders are searched), and what could not be read.
+
+    With ``what_ifs`` also the sheets that change a card; else one that is named is a problem.
+    """
     cards: list[Path] = []
     problems: list[Problem] = []
     for path in paths:
         if not path.is_dir():
-            cards.append(path)
+            if what_ifs or kind_of(path) != WHAT_IF:
+                cards.append(path)
+            else:
+                problems.append(not_done(path))
             continue
-        inside = sheets_in(path)
-        found = [card for card in inside if _is_job(card)]
+        others = OTHERS if what_ifs else {*OTHERS, WHAT_IF}
+        found = [card for card in sheets_in(path) if kind_of(card) not in others]
         if not found:
             problems.append(Problem(str(path), None, "", "", "holds no job cards (kind: job)"))
         cards += found
@@ -40,9 +47,29 @@ def sheets_in(folder: Path) -> list[Path]:
     )
 
 
-def rebuild_of(job: JobCard) -> tuple[str, ...]:
-    """What tells one rebuild from another: the unit, and the day that it was opened."""
-    return job.serial, job.model, job.opened.isoformat()
+def rebuild_of(case: Case) -> tuple[str, ...]:
+    """What tells one rebuild from another: the unit, the day that it was opened, the what-if."""
+    job = case.job
+    return job.serial, job.model, job.opened.isoformat(), *([case.what_if] if case.what_if else [])
+
+
+def folder_of(case: Case) -> str:
+    """Where a job's sheets go; no job number has a plus sign, so a what-if has its own place."""
+    return f"{case.job.job}+{case.what_if}" if case.what_if else case.job.job
+
+
+def plain_case(card: Path) -> Case:
+    """Load a job card that something was done by; raises SheetError also for a what-if."""
+    case = load_case(card)
+    if case.what_if:
+        raise SheetError([not_done(card)])
+    return case
+
+
+def not_done(path: Path) -> Problem:
+    """Say that a what-if sheet is no job that was or will be done."""
+    message = "is a what-if, which nothing is done or recorded by; give the job card"
+    return Problem(str(path), None, "kind", WHAT_IF, message)
 
 
 def clashes(cards: Mapping[Path, tuple[str, tuple[str, ...]]]) -> list[tuple[Problem, Path]]:
@@ -76,19 +103,19 @@ def _same(given: Mapping[Path, str], field: str, what: str) -> list[tuple[Proble
     return found
 
 
-_KIND = re.compile(r"kind:\s*(\w+)\s*(#.*)?$", re.MULTILINE)
+_KIND = re.compile(r"kind:\s*([\w-]+)\s*(#.*)?$", re.MULTILINE)
 
 
-def _is_job(path: Path) -> bool:
-    """A file that cannot be read may be a job card: let loading it say what is wrong."""
+def kind_of(path: Path) -> str:
+    """What kind of sheet a file is; "job" where it cannot be read: loading it says why."""
     with contextlib.suppress(OSError, UnicodeDecodeError):
         # where it says so plainly, thousands of cards need not be parsed to learn it
         if (told := _KIND.match(_body(path.read_text(encoding="utf-8")))) is not None:
-            return told[1] not in OTHERS
+            return told[1]
     try:
-        return read_source(path).data.get("kind") not in OTHERS
+        return str(read_source(path).data.get("kind"))
     except SheetError:
-        return True
+        return "job"
 
 
 def _body(text: str) -> str:

@@ -10,7 +10,7 @@ from pydantic import BaseModel
 from rich.console import Console
 from rich.text import Text
 
-from rebuildbook.commands.cards import clashes, rebuild_of, sheets_in
+from rebuildbook.commands.cards import WHAT_IF, clashes, folder_of, rebuild_of, sheets_in
 from rebuildbook.sheets import Case, Problem, SheetError, load_case, load_sheet
 from rebuildbook.sheets.source import read_source
 from rebuildbook.units import Amount
@@ -37,7 +37,7 @@ def check_sheets(paths: Sequence[Path], settings: Sequence[str], echo: bool) -> 
             out.print(Text(f"{path}:"))
             for dotted, shown in quantities_in(sheet):
                 out.print(Text(f"  {dotted}: {shown}"))
-    cards = {path: (case.job.job, rebuild_of(case.job)) for path, case in cases.items()}
+    cards = {path: (folder_of(case), rebuild_of(case)) for path, case in cases.items()}
     problems |= dict.fromkeys(problem for problem, _ in clashes(cards))
     for problem in problems:
         errors.print(Text(str(problem)))
@@ -61,7 +61,7 @@ def _load(path: Path, settings: Sequence[str], cases: dict[Path, Case]) -> BaseM
     kind = read_source(path).data.get("kind")
     if kind == "readings":
         return None
-    if kind == "job":
+    if kind in {"job", WHAT_IF}:
         cases[path] = load_case(path, settings)
         return cases[path].job
     return load_sheet(path)

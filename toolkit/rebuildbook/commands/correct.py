@@ -8,13 +8,14 @@ from pathlib import Path
 
 from rebuildbook.commands import Refused
 from rebuildbook.commands.bench import bench_of
+from rebuildbook.commands.cards import plain_case
 from rebuildbook.record.entry import Entry
 from rebuildbook.record.judge import judge
 from rebuildbook.record.ledger import Ledger, LedgerError
 from rebuildbook.record.raw import Place, Raw
 from rebuildbook.record.remarks import Remark, note_in, remarks_in, with_remarks
 from rebuildbook.record.unit_sheets import card_of
-from rebuildbook.sheets import SheetError, load_case
+from rebuildbook.sheets import SheetError
 from rebuildbook.units import DIMENSIONS, Amount, UnitProblem, parse_amount
 
 ORIGIN = "rebuildbook correct"
@@ -85,7 +86,7 @@ def _judged(entry: Entry, folder: Path) -> Entry:
         note=note,
     )
     try:
-        intake = judge([raw], bench_of(load_case(card)), date.today())
+        intake = judge([raw], bench_of(plain_case(card)), date.today())
     except SheetError as error:
         raise Refused("\n".join(str(problem) for problem in error.problems)) from None
     if intake.problems:

@@ -6,16 +6,17 @@ from pathlib import Path
 
 from rebuildbook.commands import Refused
 from rebuildbook.commands.bench import bench_of
+from rebuildbook.commands.cards import plain_case
 from rebuildbook.record.form import form_of
 from rebuildbook.record.form_rows import form_rows
 from rebuildbook.record.whole_file import write_whole
-from rebuildbook.sheets import SheetError, load_case
+from rebuildbook.sheets import SheetError
 
 
 def write_form(card: Path, out: Path | None) -> str:
     """Write a job's form; raises Refused for a bad card, or a place that cannot be written."""
     try:
-        bench = bench_of(load_case(card))
+        bench = bench_of(plain_case(card))
     except SheetError as error:
         raise Refused(str(error)) from None
     path = out or Path(f"readings-{bench.case.job.job}.xlsx")

@@ -7,10 +7,11 @@ from datetime import date
 from pathlib import Path
 
 from rebuildbook.commands import Refused
+from rebuildbook.commands.cards import plain_case
 from rebuildbook.record.ledger import Ledger, LedgerError
 from rebuildbook.record.overlay import ledger_of
 from rebuildbook.record.photo import PHOTOS, keep_photo, names_to_show, photo_entry, read_photo
-from rebuildbook.sheets import Problem, SheetError, load_case
+from rebuildbook.sheets import Problem, SheetError
 from rebuildbook.sheets.pointing import nowhere
 
 
@@ -25,7 +26,7 @@ def keep_photos(
 ) -> str:
     """Keep photos, all or none; raises Refused with one message for each thing wrong."""
     try:
-        case = load_case(card)
+        case = plain_case(card)
         known = names_to_show(case)
         if of not in known:
             raise Refused(f"--of {nowhere(of, 'part or step of the model sheet', known)}")

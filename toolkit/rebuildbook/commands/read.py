@@ -13,6 +13,7 @@ from rich.text import Text
 
 from rebuildbook.commands import Refused
 from rebuildbook.commands.bench import bench_of
+from rebuildbook.commands.cards import plain_case
 from rebuildbook.record.bench import Bench
 from rebuildbook.record.judge import Taken
 from rebuildbook.record.kept import Kept
@@ -20,7 +21,7 @@ from rebuildbook.record.ledger import Ledger, LedgerError
 from rebuildbook.record.overlay import ledger_of
 from rebuildbook.record.read import FileRead, read_file
 from rebuildbook.record.remarks import Remark
-from rebuildbook.sheets import SheetError, load_case
+from rebuildbook.sheets import SheetError
 from rebuildbook.sheets.columns import ColumnMap, ColumnSheet
 from rebuildbook.sheets.load import validate
 from rebuildbook.sheets.pointing import nowhere
@@ -44,7 +45,7 @@ def read_files(
     Raises Refused for a card, a column map or a ledger that cannot be used.
     """
     try:
-        bench = bench_of(load_case(card))
+        bench = bench_of(plain_case(card))
         mapped = _map(columns, bench)
     except SheetError as error:
         raise Refused(str(error)) from None

@@ -11,6 +11,7 @@ from rich.text import Text
 
 from rebuildbook.batch.resume import digest
 from rebuildbook.commands import Refused
+from rebuildbook.commands.cards import not_done
 from rebuildbook.record.entry import Entry
 from rebuildbook.record.from_card import entries_of_card
 from rebuildbook.record.ledger import Ledger, LedgerError
@@ -40,6 +41,8 @@ def release_unit(
     file = ledger_of(card, ledger or "")
     try:
         built = open_as_built(card, settings, ledger=str(file))
+        if built.case.what_if:
+            raise SheetError([not_done(card)])
         if built.verdict.holds:
             return _refuse(built)
         book = Ledger(file)

@@ -28,13 +28,15 @@ from rebuildbook.batch.run import (
     unchanged,
 )
 from rebuildbook.batch.scratch import sweep_scratch
-from rebuildbook.commands.cards import clashes, job_cards, rebuild_of
+from rebuildbook.commands.cards import clashes, folder_of, job_cards, rebuild_of
 from rebuildbook.record.ledger import Ledger, LedgerError
 from rebuildbook.record.overlay import ledger_of
 from rebuildbook.sheets import Problem, SheetError, load_case
 from rebuildbook.sheets.load import SheetStore
 
-WARM = ("rebuildbook.worksheet.warm:warm",)  # what a process has loaded before it forks kernels
+# what a process has loaded before it forks workers and kernels
+WARM = ("rebuildbook.batch.execute", "rebuildbook.worksheet.warm:warm")
+MANY = 4  # jobs, for each of which working one out beforehand pays
 
 errors = Console(stderr=True, highlight=False, soft_wrap=True)
 
@@ -64,7 +66,7 @@ def run_cards(
     how = Order("", "", str(out), tuple(settings), paper, str(notebook or ""), tuple(sheets),
                 str(ledger or ""))  # fmt: skip
     began = datetime.now(UTC)
-    cards, problems = job_cards(paths)
+    cards, problems = job_cards(paths, what_ifs=True)
     known = remembered(out)
     orders, kept, found = orders_of(cards, how, {} if force else known)
     problems += found
@@ -72,12 +74,13 @@ def run_cards(
         errors.print(Text(str(problem)))
     if not orders:
         return 2
+    wanted = [order for order in orders if order.job not in kept]
     unwritable = prepare_output(out)
     if unwritable:
         errors.print(Text(unwritable))
         return 2
     try:
-        with runner(processes, scheduler, WARM) as run, only_run(out):
+        with runner(processes, scheduler, preload_for(wanted)) as run, only_run(out):
             sweep(out)
             sweep_scratch()
             outcomes = _make(orders, kept, known, run)
@@ -89,6 +92,17 @@ def run_cards(
     if problems:
         return 2
     return 1 if any(outcome.failure for outcome in outcomes) else 0
+
+
+def preload_for(orders: Sequence[Order]) -> tuple[str, ...]:
+    """What a process has loaded before it forks workers.
+
+    With many jobs, one of each model is worked out beforehand: the others find what they have in
+    common with it.
+    """
+    of_models = {order.unit[1]: order for order in reversed(orders)}
+    worked = list(of_models.values())[: len(orders) // MANY]
+    return (*WARM, *(f"{WARM[-1]}={Path(order.card).absolute()}" for order in worked))
 
 
 def _unfit(notebook: Path | None, ledger: Path | None) -> str:
@@ -135,7 +149,10 @@ def orders_of(
     problems: dict[Problem, None] = {}
     for card in cards:
         before = known.get(str(card))
-        how = replace(how, ledger=str(ledger_of(card, named)))
+        plain = (
+            Path(before[1].inputs[0]) if before and before[1].inputs else card
+        )  # of a what-if, the card it changes
+        how = replace(how, ledger=str(ledger_of(plain, named)))
         if before is not None:
             _, made = before
             order = replace(how, card=str(card), job=made.job, unit=made.unit, inputs=made.inputs)
@@ -148,10 +165,10 @@ def orders_of(
         except SheetError as error:
             problems |= dict.fromkeys(error.problems)
             continue
-        job = case.job
+        how = replace(how, ledger=str(ledger_of(case.paths[0], named)))
         inputs = tuple(str(path) for path in case.paths)
         orders[card] = replace(
-            how, card=str(card), job=job.job, unit=rebuild_of(job), inputs=inputs
+            how, card=str(card), job=folder_of(case), unit=rebuild_of(case), inputs=inputs
         )
     for problem, path in clashes({card: (one.job, one.unit) for card, one in orders.items()}):
         problems[problem] = None

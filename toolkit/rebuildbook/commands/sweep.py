@@ -12,6 +12,7 @@ from rich.table import Table
 from rich.text import Text
 
 from rebuildbook.batch.publish import staging
+from rebuildbook.commands.cards import folder_of
 from rebuildbook.sheets import SheetError
 from rebuildbook.worksheet.model import LEVELS
 from rebuildbook.worksheet.sweep import Prepared, Sweep, prepare, run
@@ -38,7 +39,7 @@ def sweep_job(
         prepared = prepare(
             card, overs, settings=settings, points=points, together=together, show=show
         )
-        folder = out or Path("outputs") / f"sweep-{prepared.case.job.job}"
+        folder = out or Path("outputs") / f"sweep-{folder_of(prepared.case)}"
         unfit = why_not(folder) or _unwritable(folder)
         if unfit:
             errors.print(Text(f"--out {folder}: {unfit}"))

@@ -26,16 +26,16 @@ WIDTH = 80.0  # mm
 _LEFT, _RIGHT = 11.5, 22.5  # mm, the two rails
 _OTHER_SCALE = 9.0  # mm kept for the figures of the right scale
 _LABELS = 39.0  # mm, where the names begin
-_LINE = 3.05  # mm from one line of a label to the next
-_GAP = 1.3  # mm between two labels
+LINE_MM = 3.05  # mm from one line of a label to the next
+GAP_MM = 1.3  # mm between two labels
 _MARGIN = 7.0  # mm below and above the ladder
 _LEAST_HEIGHT = 70.0  # mm of ladder
 _CHARACTERS = 25  # that fit beside the ladder
 _TITLE_CHARACTERS = 40
 _SIZE = 7.0  # points
-_NO_LIMIT = "not limited"
-_INK, _PALE = "#1a1a1a", "#c8cdd2"
-_STYLES: dict[Kind, tuple[Any, float]] = {
+NO_LIMIT = "not limited"
+_INK, PALE = "#1a1a1a", "#c8cdd2"
+STYLES: dict[Kind, tuple[Any, float]] = {
     "working": ("-", 1.2),
     "reseat": (":", 1.4),
     "set": ("-", 1.6),
@@ -69,14 +69,15 @@ class Rung:
 
 
 @dataclass(frozen=True, slots=True)
-class _Scale:
-    """Pressure to millimetres above the foot of the ladder."""
+class Scale:
+    """Pressures, Pa, from ``bottom`` to ``top`` over a ladder ``height`` mm high."""
 
     bottom: float
     top: float
     height: float
 
     def mm(self, pressure: float) -> float:
+        """Millimetres above the foot of the ladder."""
         return (pressure - self.bottom) / (self.top - self.bottom) * self.height
 
 
@@ -95,11 +96,11 @@ def pressure_ladder(rungs: Sequence[Rung], unit: str, title: str = "") -> Figure
     finite = [rung for rung in shared if math.isfinite(rung.pressure)]
     if not finite:
         raise ValueError("no rung has a finite pressure; there is nothing to draw")
-    digits = _digits(finite, (unit, other))
-    texts = [_label(rung, unit, other, digits) for rung in shared]
-    needed = sum(_height(text) + _GAP for text in texts)
-    bottom, top = _reach(finite)
-    scale = _Scale(bottom, top, max(_LEAST_HEIGHT, needed))
+    digits = digits_of(finite, (unit, other))
+    texts = [label_of(rung, unit, other, digits) for rung in shared]
+    needed = sum(label_height(text) + GAP_MM for text in texts)
+    bottom, top = reach(finite)
+    scale = Scale(bottom, top, max(_LEAST_HEIGHT, needed))
     heading = textwrap.wrap(title, _TITLE_CHARACTERS)
     head = _MARGIN + 3.6 * len(heading) + 4.0
     figure, axes = _sheet(scale.height, head)
@@ -126,7 +127,7 @@ def _share(rungs: Sequence[Rung]) -> list[Rung]:
     return out
 
 
-def _reach(finite: Sequence[Rung]) -> tuple[float, float]:
+def reach(finite: Sequence[Rung]) -> tuple[float, float]:
     """Ends of the scale: from zero, unless that would crush all rungs into the upper part."""
     lows = [rung.pressure if rung.low is None else rung.low for rung in finite]
     highs = [rung.pressure if rung.high is None else rung.high for rung in finite]
@@ -149,7 +150,7 @@ def _sheet(height: float, head: float) -> tuple[Figure, Axes]:
     return figure, axes
 
 
-def _rails(axes: Axes, scale: _Scale, unit: str, other: str) -> None:
+def _rails(axes: Axes, scale: Scale, unit: str, other: str) -> None:
     pale: dict[str, Any] = {"color": _INK, "linewidth": 0.9, "solid_capstyle": "butt"}
     foot = 0.0 if scale.bottom == 0.0 else -2.2
     for x in (_LEFT, _RIGHT):
@@ -159,10 +160,10 @@ def _rails(axes: Axes, scale: _Scale, unit: str, other: str) -> None:
             axes.plot([x - 0.9, x + 0.9], [foot - 1.3, foot - 0.3], **pale)
     for x, side, name in ((_LEFT, -1.0, unit), (_RIGHT, 1.0, other)):
         align = "right" if side < 0 else "left"
-        for pressure in _ticks(scale, name):
+        for pressure in round_pressures(scale, name):
             height = scale.mm(pressure)
             axes.plot([x, x + 1.1 * side], [height, height], **pale)
-            text = _tick(to_unit(pressure, name))
+            text = tick_words(to_unit(pressure, name))
             axes.text(
                 x + 1.7 * side, height, text, size=_SIZE - 0.5, ha=align, va="center_baseline",
                 color=_INK, zorder=2, bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.4},
@@ -173,7 +174,7 @@ def _rails(axes: Axes, scale: _Scale, unit: str, other: str) -> None:
         )  # fmt: skip
 
 
-def _ticks(scale: _Scale, unit: str) -> list[float]:
+def round_pressures(scale: Scale, unit: str) -> list[float]:
     """Round pressures of ``unit`` between the ends, about 9 mm apart; Pa."""
     size = to_unit(scale.top, unit) / scale.top
     wanted = (scale.top - scale.bottom) * size * 9.0 / scale.height
@@ -184,17 +185,18 @@ def _ticks(scale: _Scale, unit: str) -> list[float]:
     return [k * step / size for k in range(first, last + 1)]
 
 
-def _tick(value: float) -> str:
+def tick_words(value: float) -> str:
+    """A round number as it stands beside its tick."""
     return grouped(f"{value:.6g}")
 
 
-def _draw(axes: Axes, rung: Rung, scale: _Scale) -> None:
-    line, width = _STYLES[rung.kind]
+def _draw(axes: Axes, rung: Rung, scale: Scale) -> None:
+    line, width = STYLES[rung.kind]
     if rung.low is not None and rung.high is not None:
         low, high = scale.mm(rung.low), scale.mm(rung.high)
         size = (_RIGHT - _LEFT, high - low)
         axes.add_patch(
-            Rectangle((_LEFT, low), *size, facecolor=_PALE, edgecolor=_INK, linewidth=0.5, zorder=1)
+            Rectangle((_LEFT, low), *size, facecolor=PALE, edgecolor=_INK, linewidth=0.5, zorder=1)
         )
     height = scale.mm(rung.pressure)
     axes.plot(
@@ -203,7 +205,7 @@ def _draw(axes: Axes, rung: Rung, scale: _Scale) -> None:
     )  # fmt: skip
 
 
-def _digits(finite: Sequence[Rung], units: Sequence[str]) -> int:
+def digits_of(finite: Sequence[Rung], units: Sequence[str]) -> int:
     """Three figures, or as many more as it takes to tell close pressures apart, up to five."""
     pressures = {p for r in finite for p in (r.low, r.pressure, r.high) if p is not None}
     for digits in (3, 4):
@@ -213,11 +215,12 @@ def _digits(finite: Sequence[Rung], units: Sequence[str]) -> int:
     return 5
 
 
-def _label(rung: Rung, unit: str, other: str, digits: int) -> list[str]:
+def label_of(rung: Rung, unit: str, other: str, digits: int) -> list[str]:
+    """The lines beside a rung: its name, its pressure in both units, its band where it has one."""
     name = f"Limit: {rung.name}" if rung.kind == "limit" else rung.name
     lines = textwrap.wrap(name, _CHARACTERS)
     if not math.isfinite(rung.pressure):
-        return [*lines, _NO_LIMIT]
+        return [*lines, NO_LIMIT]
     both = (_written(rung.pressure, name, digits) for name in (unit, other))
     lines.append(" · ".join(both))
     if rung.low is not None and rung.high is not None:
@@ -230,18 +233,20 @@ def _written(pressure: float, unit: str, digits: int) -> str:
     return with_unit(number(to_unit(pressure, unit), digits), unit)
 
 
-def _height(text: Sequence[str]) -> float:
-    return _LINE * len(text)
+def label_height(text: Sequence[str]) -> float:
+    """Millimetres that the lines of a label take."""
+    return LINE_MM * len(text)
 
 
 def _name_rungs(
-    axes: Axes, rungs: Sequence[Rung], texts: Sequence[Sequence[str]], scale: _Scale
+    axes: Axes, rungs: Sequence[Rung], texts: Sequence[Sequence[str]], scale: Scale
 ) -> None:
     wanted = [
         scale.mm(rung.pressure) if math.isfinite(rung.pressure) else scale.height + 3.0
         for rung in rungs
     ]
-    middles = spread(wanted, [_height(text) + _GAP for text in texts], 0.0, scale.height + 3.0)
+    sizes = [label_height(text) + GAP_MM for text in texts]
+    middles = spread(wanted, sizes, 0.0, scale.height + 3.0)
     start = _RIGHT + _OTHER_SCALE
     for rung, text, at, middle in zip(rungs, texts, wanted, middles, strict=True):
         if math.isfinite(rung.pressure):
@@ -262,7 +267,7 @@ def _write(axes: Axes, rung: Rung, text: Sequence[str], middle: float) -> None:
     """Write a label about its middle: the name in bold, the values plain."""
     values = 2 if rung.low is not None and rung.high is not None else 1
     for k, line in enumerate(text):
-        height = middle + _height(text) / 2.0 - _LINE * (k + 0.5)
+        height = middle + label_height(text) / 2.0 - LINE_MM * (k + 0.5)
         weight = "bold" if k < len(text) - values else "normal"
         axes.text(
             _LABELS, height, line, size=_SIZE, weight=weight, va="center", ha="left", color=_INK,

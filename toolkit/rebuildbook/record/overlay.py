@@ -75,12 +75,12 @@ def recorded_case(
     laid = [*_torques(job, record), *_single(record)]
     if not laid:
         return case, record, ()
-    both = load_case(card, [*(f"job.{setting}" for setting in laid), *given], store)
+    both = load_case(card, given, store, under=[f"job.{setting}" for setting in laid])
     numbers = {
         joint: tuple(torques_of(case.job, record, joint))
         for joint in by_subject(record.of("torque"))
     }
-    case = replace(both, overrides=given, numbers=numbers)
+    case = replace(both, numbers=numbers)
     return case, record, tuple(_disagreements(job, record))
 
 

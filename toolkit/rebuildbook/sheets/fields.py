@@ -141,7 +141,8 @@ def _refuse(message: str) -> PydanticCustomError:
     return PydanticCustomError("quantity", "{message}", {"message": message})
 
 
-def _readable(text: str) -> str:
+def plain_text(text: str) -> str:
+    """Refuse control characters and what no font has; line ends and tabs are fine."""
     for char in text:
         if unicodedata.category(char) in {"Cc", "Cs", "Co", "Cn"} and char not in "\n\t":
             raise _refuse(f"holds a control character (U+{ord(char):04X}); write plain text")
@@ -251,12 +252,12 @@ Text = Annotated[
     str,
     BeforeValidator(_as_text),
     StringConstraints(strip_whitespace=True, min_length=1, max_length=200),
-    AfterValidator(_readable),
+    AfterValidator(plain_text),
 ]
 Remark = Annotated[
     str,
     StringConstraints(strip_whitespace=True, min_length=1, max_length=4000),
-    AfterValidator(_readable),
+    AfterValidator(plain_text),
 ]
 Slug = Annotated[
     str,

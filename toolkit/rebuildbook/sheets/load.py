@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import contextlib
 import difflib
+import os
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, TypeVar
@@ -15,11 +17,13 @@ from rebuildbook.sheets.columns import ColumnSheet
 from rebuildbook.sheets.crosscheck import crosscheck
 from rebuildbook.sheets.fields import SLUG
 from rebuildbook.sheets.job import JobCard
+from rebuildbook.sheets.kept import Kept
 from rebuildbook.sheets.messages import problems_of
 from rebuildbook.sheets.model import ModelSheet
 from rebuildbook.sheets.overrides import apply_overrides
 from rebuildbook.sheets.shop import ShopSheet
-from rebuildbook.sheets.source import Problem, SheetError, Source, read_source
+from rebuildbook.sheets.source import Problem, SheetError, Source, copied, read_source
+from rebuildbook.sheets.what_if import WhatIfSheet
 
 S = TypeVar("S", bound=BaseModel)
 _NAME = re.compile(f"{SLUG}\\Z")
@@ -28,6 +32,7 @@ KINDS: dict[str, type[BaseModel]] = {
     "model": ModelSheet,
     "shop": ShopSheet,
     "columns": ColumnSheet,
+    "what-if": WhatIfSheet,
 }
 
 
@@ -36,7 +41,8 @@ class Case:
     """One job with everything it stands on; ``paths`` are where its sheets lie.
 
     ``numbers`` are those of the fasteners that a joint's torque readings are of; without them, the
-    first ones in order.
+    first ones in order. ``what_if`` is the name of the what-if sheet that it was loaded from.
+    ``kept`` is what was worked out before of cases from the same store.
     """
 
     job: JobCard
@@ -46,12 +52,18 @@ class Case:
     overrides: tuple[str, ...] = ()
     paths: tuple[Path, ...] = ()
     numbers: Mapping[str, tuple[int, ...]] = field(default_factory=dict)
+    what_if: str = ""
+    kept: Kept | None = field(default=None, compare=False, repr=False)
 
 
 class SheetStore:
-    """Sheets read once, for many cases that differ by their settings only."""
+    """Sheets read once, for many cases that differ by their settings only.
+
+    ``kept`` is what was worked out of them, for the next case to take over.
+    """
 
     def __init__(self) -> None:
+        self.kept = Kept()
         self._sources: dict[Path, Source] = {}
         self._sheets: dict[str, BaseModel | None] = {}
 
@@ -60,7 +72,7 @@ class SheetStore:
         if path not in self._sources:
             self._sources[path] = read_source(path)
         kept = self._sources[path]
-        return replace(kept, data=_copied(kept.data), overridden={})
+        return replace(kept, data=copied(kept.data), overridden={})
 
     def checked(self, source: Source, model: type[BaseModel]) -> BaseModel:
         """Validate a sheet; parts that no setting touches are taken over from the first time."""
@@ -85,12 +97,6 @@ class SheetStore:
             return None
 
 
-def _copied(plain: Any) -> Any:
-    if isinstance(plain, dict):
-        return {key: _copied(child) for key, child in plain.items()}
-    return [_copied(child) for child in plain] if isinstance(plain, list) else plain
-
-
 def _grafted(plain: Any, known: Any, touched: list[tuple[str, ...]]) -> Any:
     """Plain values where a setting changed some, checked parts everywhere else.
 
@@ -109,16 +115,83 @@ def _grafted(plain: Any, known: Any, touched: list[tuple[str, ...]]) -> Any:
     return mixed
 
 
-def load_case(path: Path, overrides: Iterable[str] = (), store: SheetStore | None = None) -> Case:
+@dataclass(frozen=True, slots=True)
+class Based:
+    """A job card, and the settings of the what-if sheet that names it, where one does."""
+
+    card: Path
+    settings: tuple[str, ...] = ()
+    source: Source | None = None
+
+    @contextlib.contextmanager
+    def placing(self) -> Iterator[None]:
+        """Put problems with the settings where these stand in the what-if sheet."""
+        try:
+            yield
+        except SheetError as error:
+            raise SheetError([self.placed(problem) for problem in error.problems]) from None
+
+    def placed(self, problem: Problem) -> Problem:
+        """Put one problem with a setting where it stands in the what-if sheet."""
+        if self.source is None or problem.file not in (f"--set {one}" for one in self.settings):
+            return problem
+        path, _, text = problem.file.removeprefix("--set ").partition("=")
+        line = self.source.lines.get(("settings", path))
+        return replace(problem, file=self.source.file, line=line, field=path, given=text)
+
+
+def based(path: Path, store: SheetStore) -> Based:
+    """Open a job card, or the one that a what-if sheet names; raises SheetError."""
+    source = store.source(path)
+    if source.data.get("kind") != "what-if":
+        return Based(path)
+    if not _NAME.match(path.stem):
+        message = f"{path.stem!r} cannot name a what-if; use lower-case letters, digits and hyphens"
+        raise SheetError([Problem(str(path), None, "", "", message)])
+    sheet = store.checked(source, WhatIfSheet)
+    assert isinstance(sheet, WhatIfSheet)  # noqa: S101
+    card = _tidy(path.parent / sheet.card)
+    try:
+        _check_kind(store.source(card), "job")
+    except SheetError as error:
+        told = "; ".join(f"{problem.message}" for problem in error.problems)
+        raise SheetError([source.problem(("card",), f"{card} {told}")]) from None
+    settings = tuple(f"{dotted}={text}" for dotted, text in sheet.settings.items())
+    return Based(card, settings, source)
+
+
+def _tidy(path: Path) -> Path:
+    """A path without the steps back in it, that a card named in two ways has one name."""
+    return Path(os.path.normpath(path))
+
+
+def load_case(
+    path: Path,
+    overrides: Iterable[str] = (),
+    store: SheetStore | None = None,
+    under: Iterable[str] = (),
+) -> Case:
     """Load a job card and the sheets it names; raises SheetError with every problem found.
 
     The model sheet is ``models/<model>.yaml`` and the shop sheet ``<shop>.yaml``, in the nearest
-    folder above the job card that has a ``models`` folder. A ``store`` keeps what was read for
-    the next case.
+    folder above the job card that has a ``models`` folder. ``path`` may also be a what-if sheet:
+    its card is loaded, with its settings before ``overrides``. ``under`` are settings that lie
+    below both and make no what-if of a case. A ``store`` keeps what was read for the next case.
     """
-    settings = list(overrides)
     store = store or SheetStore()
-    sources, problems = read_sheets(path, settings, store)
+    base = based(path, store)
+    changed = [*base.settings, *overrides]
+    with base.placing():
+        case = _load_card(base.card, [*under, *changed], store)
+    if base.source is None:
+        return replace(case, overrides=tuple(changed))
+    files = case.files | {"what-if": (path.name, base.source.digest)}
+    paths = (*case.paths, path)
+    return replace(case, files=files, paths=paths, overrides=tuple(changed), what_if=path.stem)
+
+
+def _load_card(path: Path, settings: list[str], store: SheetStore) -> Case:
+    sources, problems = _read_sheets(path, settings, store)
     sheets: dict[str, BaseModel] = {}
     for kind, source in sources.items():
         try:
@@ -135,17 +208,26 @@ def load_case(path: Path, overrides: Iterable[str] = (), store: SheetStore | Non
         raise SheetError(problems)
     files = {kind: (Path(source.file).name, source.digest) for kind, source in sources.items()}
     paths = tuple(Path(source.file) for source in sources.values())
-    return Case(job, model, shop, files, tuple(settings), paths)
+    return Case(job, model, shop, files, tuple(settings), paths, kept=store.kept)
 
 
 def read_sheets(
     path: Path, settings: list[str], store: SheetStore
 ) -> tuple[dict[str, Source], list[Problem]]:
-    """Read a job card and the sheets it names, with the settings applied to the plain values.
+    """Read a job card, or a what-if sheet's, and the sheets it names, with the settings applied.
 
     Gives the sheets that could be read, and what is wrong with the others; raises SheetError for
     a job card that is none and for a setting that no sheet has.
     """
+    base = based(path, store)
+    with base.placing():
+        sources, problems = _read_sheets(base.card, [*base.settings, *settings], store)
+    return sources, [base.placed(problem) for problem in problems]
+
+
+def _read_sheets(
+    path: Path, settings: list[str], store: SheetStore
+) -> tuple[dict[str, Source], list[Problem]]:
     job_source = store.source(path)
     _check_kind(job_source, "job")
     sources = {"job": job_source}
@@ -170,7 +252,7 @@ def load_sheet(path: Path) -> BaseModel:
     source = read_source(path)
     kind = source.data.get("kind")
     if kind not in KINDS:
-        raise SheetError([_kind_problem(source, "'job', 'model', 'shop' or 'columns'")])
+        raise SheetError([_kind_problem(source, "'job', 'model', 'shop', 'columns' or 'what-if'")])
     return validate(source, KINDS[str(kind)])
 
 
@@ -214,7 +296,7 @@ def parameters_root(path: Path) -> Path | None:
 
 def _named(settings: list[str], source: Source, kind: str, default: str) -> str:
     """The sheet a card names; empty for what is no name, which reading the card will say."""
-    for setting in settings:
+    for setting in reversed(settings):
         path, _, value = setting.partition("=")
         if path.strip() in {kind, f"job.{kind}"}:
             source.overridden[kind,] = setting

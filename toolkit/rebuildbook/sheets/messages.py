@@ -32,6 +32,8 @@ def _problem(detail: ErrorDetails, source: Source, model: type[BaseModel]) -> Pr
         return source.problem(path, f"is missing; {_about(owner, name)}")
     if path and path[-1] == "[key]":
         path = path[:-1]
+        if kind == "quantity":
+            return source.problem(path, _words(kind, context, detail))
         return source.problem(path, f"{path[-1]!r} is not a usable name; {_PATTERN}")
     return source.problem(path, _words(kind, context, detail))
 

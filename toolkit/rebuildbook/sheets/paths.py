@@ -57,6 +57,20 @@ def field_at(path: str, sheets: Sheets, given: str) -> Field:
     return Field(sheet, tuple(steps), found[0] if found else None, here)
 
 
+def quantity_at(path: str, sheets: Sheets, given: str) -> Quantity | None:
+    """What may be written at ``path``, also where the sheets have nothing there yet.
+
+    None for text, choices and dates. Raises SheetError for a path that no sheet can have.
+    """
+    sheet, steps = _sheet_of([step.strip() for step in path.split(".")], sheets, given)
+    annotations: list[Any] = [sheets[sheet][1]]
+    for step in steps:
+        annotations = [child for one in annotations for child in children(one, step)]
+    if not annotations:
+        raise _problem(given, path, "no sheet has such a field")
+    return next((mark for one in annotations for mark in _quantities(one)), None)
+
+
 def _sheet_of(steps: list[str], sheets: Sheets, given: str) -> tuple[str, list[str]]:
     if steps[0] in sheets and len(steps) > 1:
         return steps[0], steps[1:]

@@ -1,6 +1,6 @@
 """Export the JSON Schemas that editors complete and check sheets with.
 
-``python -m rebuildbook.sheets.schema parameters/schema`` writes model, job, shop and columns.
+``python -m rebuildbook.sheets.schema parameters/schema`` writes one file for each kind of sheet.
 """
 
 from __future__ import annotations

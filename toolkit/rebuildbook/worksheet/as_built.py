@@ -11,6 +11,7 @@ from pathlib import Path
 from rebuildbook.record.overlay import Disagreement, Record, ledger_of, recorded_case
 from rebuildbook.record.photo import PHOTOS, thumbnail
 from rebuildbook.sheets import Case
+from rebuildbook.sheets.load import SheetStore, based
 from rebuildbook.worksheet.as_read import JointRead, joint_read, joints_as_read
 from rebuildbook.worksheet.build import Worksheet
 from rebuildbook.worksheet.context import Context
@@ -93,7 +94,8 @@ def open_as_built(
     Raises SheetError for the sheets and LedgerError for the ledger.
     """
     card = Path(job_card)
-    case, record, disagreements = recorded_case(card, ledger_of(card, ledger), overrides)
+    book = Path(ledger) if ledger else ledger_of(based(card, SheetStore()).card)
+    case, record, disagreements = recorded_case(card, book, overrides)
     return AsBuilt(case, record, disagreements, paper)
 
 

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from pathlib import Path
 
 from rebuildbook.sheets import Case, load_case
+from rebuildbook.sheets.kept import LateReadError, watched
 from rebuildbook.worksheet.bench_test import bench_test
 from rebuildbook.worksheet.checks import checks
 from rebuildbook.worksheet.context import Context
@@ -30,48 +31,54 @@ from rebuildbook.worksheet.service import service
 from rebuildbook.worksheet.summary import findings_first, sign_off
 from rebuildbook.worksheet.unit import unit_of
 from rebuildbook.worksheet.valves_moving import valves_moving
-from rebuildbook.worksheet.worked import work_out
+from rebuildbook.worksheet.worked import WorkedJoint, work_out
 
 
 class Worksheet(JobSheet):
     """All sections of one case, computed once and shown one by one."""
 
     def __init__(self, case: Case, paper: str = "") -> None:
-        context = Context(case)
-        unit = unit_of(context)
-        moving = in_motion(context, unit)
-        plans = plan_joints(context)
-        valve = assess(context, unit)
-        highest = highest_pressure(context, valve)
-        worked = {
-            plan.name: work_out(context, self.tightened(context, plan), highest) for plan in plans
-        }
-        made = (
-            make_safe(context),
-            identity(context, unit),
-            inspection(context),
-            leaks(context),
-            joints(context, plans),
-            preloads(context, worked.values()),
-            service(context, worked.values()),
-            rod_section(context, unit, worked, highest),
-            seals(context, worked, highest),
-            orders(context, plans),
-            evenness(context, worked.values()),
-            checks(context),
-            running(context, unit, moving),
-            valves_moving(context, unit, moving),
-            relief(context, unit, valve),
-            relief_more(context, unit, valve),
-            bench_test(context, unit, moving),
-            sign_off(context),
-        )
-        self.worked = worked
         self.case = case
         self.paper = paper or case.shop.paper
-        self.sections: dict[str, Section] = {
-            section.id: section for section in (findings_first(context, made), *made)
+        try:
+            made = self._made(Context(watched(case, case.kept) if case.kept else case))
+        except LateReadError:
+            made = self._made(Context(case))
+        self.worked, self.sections = made
+
+    def _made(self, context: Context) -> tuple[dict[str, WorkedJoint], dict[str, Section]]:
+        """Work out every joint and every section, or take it over where nothing it reads changed."""
+        unit = context.keep(unit_of)
+        moving = context.keep(in_motion, unit)
+        plans = plan_joints(context)
+        valve = context.keep(assess, unit)
+        highest = context.keep(highest_pressure, valve)
+        worked = {
+            plan.name: context.keep(work_out, self.tightened(context, plan), highest, of=plan.name)
+            for plan in plans
         }
+        joined = tuple(worked.values())
+        made = (
+            context.keep(make_safe),
+            context.keep(identity, unit),
+            context.keep(inspection),
+            context.keep(leaks),
+            context.keep(joints, plans),
+            context.keep(preloads, joined),
+            context.keep(service, joined),
+            context.keep(rod_section, unit, worked, highest),
+            context.keep(seals, worked, highest),
+            context.keep(orders, plans),
+            context.keep(evenness, joined),
+            context.keep(checks),
+            context.keep(running, unit, moving),
+            context.keep(valves_moving, unit, moving),
+            context.keep(relief, unit, valve),
+            context.keep(relief_more, unit, valve),
+            context.keep(bench_test, unit, moving),
+            context.keep(sign_off),
+        )
+        return worked, {section.id: section for section in (findings_first(context, made), *made)}
 
     def tightened(self, context: Context, plan: JointPlan) -> JointPlan:
         """Give a joint as it is tightened: here, as it is planned."""

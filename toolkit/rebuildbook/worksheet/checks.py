@@ -67,7 +67,7 @@ def checks(context: Context) -> Section:
     for names in _alike(context):
         valve = context.model.check_valves[names[0]]
         try:
-            seated = _seat(context, names, valve)
+            seated = seat_valve(context, names, valve)
         except ValueError as problem:
             blocks.append(
                 Finding(
@@ -101,6 +101,7 @@ def _picture(context: Context, seated: Seated) -> Picture:
     )
 
 
+@functools.lru_cache(maxsize=32)
 def _draw(seated: Seated, system: System) -> str:
     return svg(check_valve(seated.check, seated.seating, system))
 
@@ -170,7 +171,8 @@ def spring_of(spring: sheet.Spring | None) -> tuple[float, float, float]:
     raise ValueError("a spring needs seated_force, or rate with free_length and seated_length")
 
 
-def _seat(context: Context, names: tuple[str, ...], valve: sheet.CheckValve) -> Seated:
+def seat_valve(context: Context, names: tuple[str, ...], valve: sheet.CheckValve) -> Seated:
+    """Work one build of check out; raises ValueError where ball and seat do not go together."""
     low, force, high = spring_of(valve.spring)
     ball = valve.ball.diameter
     rate = valve.spring.rate.nominal if valve.spring and valve.spring.rate else 0.0

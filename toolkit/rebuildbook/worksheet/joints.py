@@ -33,28 +33,34 @@ def joints(context: Context, plans: Sequence[JointPlan]) -> Section:
             "Check that the wrench's unit is the unit of the number: 1 ft·lbf is 12 in·lbf. Pull "
             "square to the wrench, at the middle of the grip, without jerks."
         ),
-        _windows(plans),
+        _windows(context, plans),
         _at_the_bench(context, plans),
     ]
-    blocks += series((plan.name, line) for plan in plans for line in _lines(context, plan))
-    blocks.append(_tools(plans))
+    blocks += series(
+        (plan.name, line)
+        for plan in plans
+        for line in context.keep_all(_lines, plan, of=plan.name)
+    )
+    blocks.append(_tools(context, plans))
     for plan in plans:
-        blocks += joint_findings(context, plan)
+        blocks += context.keep_all(joint_findings, plan, of=plan.name)
     return Section("joints", "Threaded joints", tuple(blocks))
 
 
-def _windows(plans: Sequence[JointPlan]) -> Table:
-    rows = []
-    for plan in plans:
-        low, high = plan.joint.torque.low, plan.joint.torque.high
-        lows, highs = in_all_units(low), in_all_units(high)
-        # the middle of a narrow window must not round onto its edge, hence four figures
-        cells = [f"{number(lows[unit], 4)} to {number(highs[unit], 4)}" for unit in TORQUE_UNITS]
-        thread = f"{plan.joint.count} × {plan.thread.designation}, {plan.strength.name}"
-        rows.append((plan.name, thread, *cells))
+def _windows(context: Context, plans: Sequence[JointPlan]) -> Table:
+    rows = [context.keep(_window, plan, of=plan.name) for plan in plans]
     header = ("Joint", "Fasteners", *(shown_unit(unit) for unit in TORQUE_UNITS))
     note = "The same window in each unit. Read the column whose unit is on your wrench."
     return Table("Torque windows", header, tuple(rows), note)
+
+
+def _window(_: Context, plan: JointPlan) -> tuple[str, ...]:
+    low, high = plan.joint.torque.low, plan.joint.torque.high
+    lows, highs = in_all_units(low), in_all_units(high)
+    # the middle of a narrow window must not round onto its edge, hence four figures
+    cells = [f"{number(lows[unit], 4)} to {number(highs[unit], 4)}" for unit in TORQUE_UNITS]
+    thread = f"{plan.joint.count} × {plan.thread.designation}, {plan.strength.name}"
+    return (plan.name, thread, *cells)
 
 
 def _at_the_bench(context: Context, plans: Sequence[JointPlan]) -> Table:
@@ -220,23 +226,23 @@ def _scatter(context: Context, plan: JointPlan, tool: WrenchAssessment, id_: str
         )
 
 
-def _tools(plans: Sequence[JointPlan]) -> Table:
-    rows = []
-    for plan in plans:
-        for rank, one in enumerate(plan.choice.ranking[:4], 1):
-            against = "; ".join(objection.text for objection in one.objections)
-            worst = min(one.margin_low, one.margin_high)
-            rows.append(
-                (
-                    plan.name if rank == 1 else "″",
-                    str(rank),
-                    one.wrench.name,
-                    show(one.setting, one.wrench.scale_unit, 4),
-                    show(worst, one.wrench.scale_unit),
-                    against or "nothing",
-                )
-            )
-        for wrench, why in plan.choice.left_out:
-            rows.append((plan.name, "–", wrench.name, "–", "–", why))
+def _tools(context: Context, plans: Sequence[JointPlan]) -> Table:
+    rows = [row for plan in plans for row in context.keep_all(_tools_for, plan, of=plan.name)]
     header = ("Joint", "", "Tool", "Setting", "Least margin", "Against it")
     return Table("Tools that the shop has for them, the best first", header, tuple(rows))
+
+
+def _tools_for(_: Context, plan: JointPlan) -> Iterator[tuple[str, ...]]:
+    for rank, one in enumerate(plan.choice.ranking[:4], 1):
+        against = "; ".join(objection.text for objection in one.objections)
+        worst = min(one.margin_low, one.margin_high)
+        yield (
+            plan.name if rank == 1 else "″",
+            str(rank),
+            one.wrench.name,
+            show(one.setting, one.wrench.scale_unit, 4),
+            show(worst, one.wrench.scale_unit),
+            against or "nothing",
+        )
+    for wrench, why in plan.choice.left_out:
+        yield (plan.name, "–", wrench.name, "–", "–", why)

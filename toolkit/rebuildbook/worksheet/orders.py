@@ -40,7 +40,7 @@ def orders(context: Context, plans: Sequence[JointPlan]) -> Section:
         )
     ]
     for plan in plans:
-        blocks += _joint(context, plan)
+        blocks += context.keep_all(_joint, plan, of=plan.name)
     return Section("orders", "Tightening order", tuple(blocks))
 
 
@@ -97,6 +97,7 @@ def _caption(name: str, plan: Plan) -> str:
     )
 
 
+@functools.lru_cache(maxsize=128)
 def _draw(plan: Plan) -> str:
     return svg(tightening_pattern(plan, legend=False))
 

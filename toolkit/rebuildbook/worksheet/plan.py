@@ -57,9 +57,11 @@ class JointPlan:
 
 def plan_joints(context: Context) -> tuple[JointPlan, ...]:
     """Plan every joint of the model, in the order in which they can be assembled."""
-    return tuple(
-        _plan(context, name, context.model.joints[name]) for name in assembly_order(context.model)
-    )
+    return tuple(context.keep(_plan, name, of=name) for name in context.keep(_in_order))
+
+
+def _in_order(context: Context) -> list[str]:
+    return assembly_order(context.model)
 
 
 def assembly_order(model: ModelSheet) -> list[str]:
@@ -136,7 +138,8 @@ def layout_of(joint: Joint) -> Layout:
     return layouts.circle(count, LONE)
 
 
-def _plan(context: Context, name: str, joint: Joint) -> JointPlan:
+def _plan(context: Context, name: str) -> JointPlan:
+    joint = context.model.joints[name]
     thread = thread_of(context.model, joint)
     strength = strength_class(joint.strength_class, thread)
     low, high = joint.torque.low, joint.torque.high

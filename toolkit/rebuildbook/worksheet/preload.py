@@ -47,7 +47,11 @@ def preloads(context: Context, worked: Collection[WorkedJoint]) -> Section:
             "nothing else. A dry or a doubly greased thread gives another preload altogether."
         )
     ]
-    rows = [_row(context, one.plan, one.clamp, one.load) for one in worked if one.clamp]
+    rows = [
+        context.keep(_row, one.plan, one.clamp, one.load, of=one.plan.name)
+        for one in worked
+        if one.clamp
+    ]
     if rows:
         blocks.append(
             Picture(
@@ -62,11 +66,11 @@ def preloads(context: Context, worked: Collection[WorkedJoint]) -> Section:
         (one.plan.name, line)
         for one in worked
         if one.clamp
-        for line in _lines(context, one.plan, one.clamp)
+        for line in context.keep_all(_lines, one.plan, one.clamp, of=one.plan.name)
     )
     for one in worked:
         if one.clamp:
-            blocks += _findings(context, one.plan, one.clamp)
+            blocks += context.keep_all(_findings, one.plan, one.clamp, of=one.plan.name)
     return Section("preload", "What the torque does", tuple(blocks))
 
 

@@ -38,6 +38,7 @@ from rebuildbook.worksheet.seal_packing import (
 )
 from rebuildbook.worksheet.seal_ring_lines import ring_lines
 from rebuildbook.worksheet.seal_rings import Joints, RingFit, fit_ring
+from rebuildbook.worksheet.worked import WorkedJoint
 
 TITLE = "Seals and what touches them"
 _CAUTION = (
@@ -61,23 +62,24 @@ def seals(context: Context, joints: Joints, highest: float) -> Section:
         match seal:
             case ORingSeal():
                 try:
-                    ring = fit_ring(context, name, seal, joints, highest)
+                    joint = joints.get(seal.joint or "")
+                    ring = context.keep(_fitted, name, seal, joint, highest, of=name)
                 except ValueError as problem:
                     findings.append(wrong_ring(context, name, str(problem)))
                     continue
                 rings.append(ring)
-                lines += ring_lines(context, ring)
-                findings += ring_findings(context, ring)
+                lines += context.keep_all(ring_lines, ring, of=name)
+                findings += context.keep_all(ring_findings, ring, of=name)
                 unknown += ring.unknown
             case UCupSeal():
-                cup = fit_cup(context, name, seal)
-                lines += cup_lines(context, cup)
-                findings += cup_findings(context, cup)
+                cup = context.keep(fit_cup, name, seal, of=name)
+                lines += context.keep_all(cup_lines, cup, of=name)
+                findings += context.keep_all(cup_findings, cup, of=name)
                 unknown += cup.unknown
             case VPackingSeal():
-                stack = fit_stack(context, name, seal, highest)
-                lines += stack_lines(context, stack)
-                findings += stack_findings(context, stack)
+                stack = context.keep(fit_stack, name, seal, highest, of=name)
+                lines += context.keep_all(stack_lines, stack, of=name)
+                findings += context.keep_all(stack_findings, stack, of=name)
                 unknown += stack.unknown
         for what in unknown:
             missing.setdefault(what, []).append(name)
@@ -87,6 +89,13 @@ def seals(context: Context, joints: Joints, highest: float) -> Section:
     if rings:
         blocks.append(_picture(context, rings))
     return Section("seals", TITLE, (*blocks, *findings))
+
+
+def _fitted(
+    context: Context, name: str, seal: ORingSeal, joint: WorkedJoint | None, highest: float
+) -> RingFit:
+    """Fit a ring; of the joints it sees its own alone."""
+    return fit_ring(context, name, seal, {seal.joint: joint} if seal.joint and joint else {}, highest)
 
 
 def _notes(context: Context, missing: Missing, rings: Sequence[RingFit]) -> list[Note]:

@@ -38,11 +38,11 @@ def service(context: Context, worked: Collection[WorkedJoint]) -> Section:
         (one.plan.name, line)
         for one in worked
         if one.clamp and one.load
-        for line in _lines(context, one.plan, one.clamp, one.load)
+        for line in context.keep_all(_lines, one.plan, one.clamp, one.load, of=one.plan.name)
     )
     for one in worked:
         if one.load:
-            blocks += service_findings(context, one.plan, one.load)
+            blocks += context.keep_all(service_findings, one.plan, one.load, of=one.plan.name)
     return Section("service", "Joints under load", tuple(blocks))
 
 

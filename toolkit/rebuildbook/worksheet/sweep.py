@@ -4,26 +4,23 @@ from __future__ import annotations
 
 import difflib
 import fnmatch
-from array import array
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
-import numpy as np
 import pandas as pd
 
 from rebuildbook.sheets import Case, Problem, SheetError, load_case
-from rebuildbook.sheets.load import KINDS, SheetStore, read_sheets
+from rebuildbook.sheets.load import KINDS, SheetStore, based, read_sheets
 from rebuildbook.units import to_unit
-from rebuildbook.worksheet.build import Worksheet
-from rebuildbook.worksheet.model import Finding, Level, Line, Value, worst
+from rebuildbook.worksheet.model import Finding, Level, Line
+from rebuildbook.worksheet.sweep_collect import Collected, Mark, collect
 from rebuildbook.worksheet.sweep_plan import Plan, make_plan
+from rebuildbook.worksheet.sweep_points import Prepared, made_sections, matches, work_out
 
-Mark = Literal["", "clear", "query", "hold", "error"]  # "" where the finding was not made
 Kind = Literal["swept", "line", "level", "error"]
 WORST = "worst"
-_SAME = 1e-12  # relative; less is noise of the last bit
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,104 +69,6 @@ def changes(marks: Sequence[Mark]) -> bool:
     return len({mark or "clear" for mark in marks if mark != "error"}) > 1
 
 
-@dataclass(slots=True)
-class _Numbers:
-    """A numeric line over the points, SI; NaN where a point does not have it."""
-
-    title: str
-    computed: bool
-    si: array[float] = field(default_factory=lambda: array("d"))
-    unit: str = ""
-    largest: float = -1.0
-
-    def add(self, point: int, value: Value) -> None:
-        self.pad(point)
-        self.si.append(value.si)
-        # the shop's unit goes by size: the largest value chooses it for all
-        if abs(value.si) > self.largest:
-            self.unit, self.largest = value.unit, abs(value.si)
-
-    def pad(self, length: int) -> None:
-        self.si.extend([float("nan")] * (length - len(self.si)))
-
-    @property
-    def changes(self) -> bool:
-        numbers = np.asarray(self.si)
-        there = numbers[~np.isnan(numbers)]
-        if there.size == 0:
-            return False
-        return bool(np.ptp(there) > _SAME * np.abs(there).max())
-
-
-@dataclass(slots=True)
-class _Collected:
-    """Lines and findings as the points come in, kept as bare numbers: there may be many."""
-
-    count: int = 0
-    numbers: dict[str, _Numbers] = field(default_factory=dict)
-    texts: dict[str, list[str]] = field(default_factory=dict)
-    titles: dict[str, str] = field(default_factory=dict)
-    levels: dict[str, list[Mark]] = field(default_factory=dict)
-    worst: list[Mark] = field(default_factory=list)
-    errors: list[str] = field(default_factory=list)
-
-    def add(self, lines: list[Line], findings: list[Finding], show: Sequence[str]) -> None:
-        for line in lines:
-            if isinstance(line.value, Value):
-                kept = self.numbers.get(line.id)
-                if kept is None:
-                    computed = bool(line.formula or line.method)
-                    kept = self.numbers[line.id] = _Numbers(line.name, computed)
-                kept.add(self.count, line.value)
-            elif matches(line.id, show):
-                self.titles[line.id] = line.name
-                words = self.texts.setdefault(line.id, [])
-                words += [""] * (self.count - len(words)) + [line.value]
-        for finding in findings:
-            self._level(finding.id, finding.level)
-        self._end(worst(findings), "")
-
-    def fail(self, error: str) -> None:
-        for id_ in self.levels:
-            self._level(id_, "error")
-        self._end("error", error)
-
-    def close(self) -> None:
-        """Fill up what the last points do not have."""
-        for kept in self.numbers.values():
-            kept.pad(self.count)
-        for words in self.texts.values():
-            words.extend([""] * (self.count - len(words)))
-        for marks in self.levels.values():
-            self._fill(marks)
-
-    def _level(self, id_: str, mark: Mark) -> None:
-        marks = self.levels.setdefault(id_, [])
-        self._fill(marks)
-        marks.append(mark)
-
-    def _fill(self, marks: list[Mark]) -> None:
-        missing = range(len(marks), self.count)
-        marks += ["error" if self.errors[point] else "" for point in missing]
-
-    def _end(self, mark: Mark, error: str) -> None:
-        self.worst.append(mark)
-        self.errors.append(error)
-        self.count += 1
-
-
-@dataclass(frozen=True, slots=True)
-class Prepared:
-    """A sweep that is checked and ready: what it goes through and what it shows."""
-
-    card: Path
-    settings: tuple[str, ...]
-    show: tuple[str, ...]
-    plan: Plan
-    store: SheetStore
-    case: Case
-
-
 def prepare(
     card: Path,
     overs: Sequence[str],
@@ -185,6 +84,7 @@ def prepare(
     sweep makes it good.
     """
     store = SheetStore()
+    settings = [*based(card, store).settings, *settings]
     sources, problems = read_sheets(card, list(settings), store)
     if problems:
         raise SheetError(problems)
@@ -237,14 +137,9 @@ def _check_shown(show: Sequence[str], cases: list[Case]) -> None:
 
 def parts(case: Case) -> tuple[list[Line], list[Finding]]:
     """Every line and finding of a worksheet, each in the section that makes it."""
-    made = [part for part in Worksheet(case).sections.values() if part.id != "findings"]
+    made = made_sections(case)
     lines = [line for section in made for line in section.lines()]
     return lines, [finding for section in made for finding in section.findings()]
-
-
-def matches(id_: str, show: Sequence[str]) -> bool:
-    """Whether an id is one of those asked for; they may hold * and ?."""
-    return any(fnmatch.fnmatchcase(id_, wanted) for wanted in show)
 
 
 def run(prepared: Prepared, tell: Callable[[], None] = lambda: None) -> Sweep:
@@ -253,27 +148,14 @@ def run(prepared: Prepared, tell: Callable[[], None] = lambda: None) -> Sweep:
     A point whose sheets are not valid is kept with its error; raises SheetError where no point
     could be worked out.
     """
-    plan, collected = prepared.plan, _Collected()
-    for steps in plan.steps():
-        try:
-            settings = [*prepared.settings, *plan.settings(steps)]
-            lines, findings = parts(load_case(prepared.card, settings, prepared.store))
-        except SheetError as error:
-            told = [f"{p.field}: {p.message}" if p.field else p.message for p in error.problems]
-            collected.fail("; ".join(told))
-        except (ValueError, ArithmeticError) as error:
-            collected.fail(" ".join(str(error).split()) or type(error).__name__)
-        else:
-            collected.add(lines, findings, prepared.show)
-        tell()
-    collected.close()
+    collected = collect(work_out(prepared, tell))
     if all(collected.errors):
         message = f"no point could be worked out; the first: {collected.errors[0]}"
         raise SheetError([Problem(str(prepared.card), None, "", "", message)])
     return _gathered(prepared, collected)
 
 
-def _gathered(prepared: Prepared, collected: _Collected) -> Sweep:
+def _gathered(prepared: Prepared, collected: Collected) -> Sweep:
     made: dict[str, tuple[Column, object]] = {}
     for column, cells in (
         *_swept_columns(prepared.plan),
@@ -323,13 +205,13 @@ def _swept_columns(plan: Plan) -> Iterator[tuple[Column, object]]:
                 yield column, [values[step] for step in taken]
 
 
-def _line_columns(collected: _Collected, show: Sequence[str]) -> Iterator[tuple[Column, object]]:
+def _line_columns(collected: Collected, show: Sequence[str]) -> Iterator[tuple[Column, object]]:
     found: dict[str, tuple[Column, object]] = {}
     for id_, kept in collected.numbers.items():
         if matches(id_, show) if show else kept.changes:
             name = headed(id_, kept.unit)
             column = Column(name, id_, "line", kept.unit, kept.title, kept.computed)
-            found[id_] = column, [_clean(to_unit(si, kept.unit)) for si in kept.si]
+            found[id_] = column, [_clean(to_unit(si, kept.unit)) for si in kept.si.tolist()]
     for id_, words in collected.texts.items():
         found.setdefault(id_, (Column(id_, id_, "line", "", collected.titles[id_]), words))
     if not show:
@@ -340,7 +222,7 @@ def _line_columns(collected: _Collected, show: Sequence[str]) -> Iterator[tuple[
             yield found.pop(id_)
 
 
-def _level_columns(collected: _Collected, show: Sequence[str]) -> Iterator[tuple[Column, object]]:
+def _level_columns(collected: Collected, show: Sequence[str]) -> Iterator[tuple[Column, object]]:
     for id_, marks in collected.levels.items():
         if changes(marks) or matches(id_, show):
             words = ["" if mark == "error" else mark for mark in marks]

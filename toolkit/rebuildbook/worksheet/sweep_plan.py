@@ -15,7 +15,15 @@ from rebuildbook.sheets.fields import Quantity
 from rebuildbook.sheets.overrides import Sheets
 from rebuildbook.sheets.paths import Field, field_at
 from rebuildbook.sheets.source import Problem, SheetError
-from rebuildbook.units import Amount, factor, to_unit
+from rebuildbook.units import Amount
+from rebuildbook.worksheet.as_setting import (
+    ends_about,
+    half_share,
+    in_unit,
+    single_text,
+    window_text,
+    written,
+)
 
 LEAST_POINTS, MOST_POINTS = 2, 10_000  # of one range
 MOST_IN_ALL = 100_000
@@ -184,10 +192,10 @@ def _spaced(over: str, field: Field, text: str, count: int) -> tuple[list[float]
         message = "is one value; wanted LOW to HIGH UNIT, or a list of two values or more"
         raise SheetError([_problem(over, field, message)])
     amount = _read(over, field, text, "range")
-    low, high = (_in_unit(si, amount.unit) for si in (amount.low, amount.high))
+    low, high = (in_unit(si, amount.unit) for si in (amount.low, amount.high))
     if low == high:
         raise SheetError([_problem(over, field, "both ends are the same; there is no range")])
-    values = [float(_written(value)) for value in np.linspace(low, high, count)]
+    values = [float(written(value)) for value in np.linspace(low, high, count)]
     if len(set(values)) < count:
         raise SheetError([_problem(over, field, f"the range is too narrow for {count} points")])
     return values, amount.unit, amount.reference
@@ -212,16 +220,16 @@ def _listed(over: str, field: Field, path: str, amounts: list[Amount]) -> Swept:
     assert field.quantity is not None  # noqa: S101
     unit = amounts[-1].unit
     if {amount.form for amount in amounts} == {"single"}:
-        values = [_in_unit(amount.nominal, unit) for amount in amounts]
+        values = [in_unit(amount.nominal, unit) for amount in amounts]
         return _set_to(over, field, path, values, unit, amounts[-1].reference)
     settings = tuple(f"{path}={amount.text.strip()}" for amount in amounts)
     if {amount.form for amount in amounts} == {"spread"}:
-        spreads = tuple(_in_unit(amount.high, unit) for amount in amounts)
+        spreads = tuple(in_unit(amount.high, unit) for amount in amounts)
         return Swept(path, settings, spreads, unit)
     if any(amount.form not in field.quantity.forms for amount in amounts):
         raise SheetError([_problem(over, field, "mixes single values and windows; write one kind")])
     lows, middles, highs = (
-        tuple(_in_unit(si, unit) for si in each)
+        tuple(in_unit(si, unit) for si in each)
         for each in zip(*((a.low, (a.low + a.high) / 2, a.high) for a in amounts), strict=True)
     )
     return Swept(path, settings, middles, unit, lows, highs)
@@ -232,21 +240,14 @@ def _set_to(
 ) -> Swept:
     """Set a field to single numbers: as they are, or as the middle of its window."""
     assert field.quantity is not None  # noqa: S101
-    end = f" {unit}" if unit else ""
-    end += " (absolute)" if reference == "absolute" else ""
     forms = field.quantity.forms
-    if "single" in forms:
-        settings = tuple(f"{path}={_written(value)}{end}" for value in values)
-        return Swept(path, settings, tuple(values), unit)
-    if forms == ("spread",):
-        settings = tuple(f"{path}=± {_written(value)}{end}" for value in values)
-        return Swept(path, settings, tuple(values), unit)
+    if "single" in forms or forms == ("spread",):
+        texts = (single_text(value, unit, forms, reference) for value in values)
+        return Swept(path, tuple(f"{path}={text}" for text in texts), tuple(values), unit)
     share = _half_width(over, field)
-    bounds = [(value, share * abs(value)) for value in values]
-    lows = tuple(float(_written(value - half)) for value, half in bounds)
-    highs = tuple(float(_written(value + half)) for value, half in bounds)
+    lows, highs = zip(*(ends_about(value, share) for value in values), strict=True)
     settings = tuple(
-        f"{path}={_written(low)} to {_written(high)}{end}"
+        f"{path}={window_text(low, high, unit, reference)}"
         for low, high in zip(lows, highs, strict=True)
     )
     return Swept(path, settings, tuple(values), unit, lows, highs)
@@ -258,21 +259,7 @@ def _half_width(over: str, field: Field) -> float:
         message = "the sheet gives no window here whose width could be kept; list the windows"
         raise SheetError([_problem(over, field, message)])
     assert field.quantity is not None  # noqa: S101
-    kept = _read(over, field, str(field.plain), *field.quantity.forms)
-    middle = (kept.low + kept.high) / 2
-    return (kept.high - kept.low) / 2 / abs(middle) if middle else 0.0
-
-
-def _in_unit(si: float, unit: str) -> float:
-    """An SI number in the unit it was written in, as it was written."""
-    value = to_unit(si, unit)
-    if factor(unit)[1]:
-        value = round(value, 9)  # near 0 °C or 0 °F the noise of the way through kelvin shows
-    return float(_written(value))
-
-
-def _written(value: float) -> str:
-    return f"{value:.12g}"
+    return half_share(_read(over, field, str(field.plain), *field.quantity.forms))
 
 
 def _problem(over: str, field: Field, message: str) -> Problem:

@@ -49,8 +49,8 @@ class ValveCycle:
     """Checks that are built and driven alike, over one cycle; SI floats.
 
     ``motion`` is that of the ball from an incompressible stroke, ``limit`` the highest rate at
-    which it closes in time (None where it does not at this one). ``squeezed``, m³, is what the
-    fluid's give takes of the stroke before the check sees a flow.
+    which it closes in time (None where it does not at this one, and where it was not sought).
+    ``squeezed``, m³, is what the fluid's give takes of the stroke before the check sees a flow.
     """
 
     names: tuple[str, ...]
@@ -109,8 +109,11 @@ class Valves:
         return total
 
 
-def valves_of(context: Context, moving: InMotion, rate: float) -> Valves:
-    """Follow every check of the case at ``rate``, cycles/s."""
+def valves_of(context: Context, moving: InMotion, rate: float, *, limits: bool = True) -> Valves:
+    """Follow every check of the case at ``rate``, cycles/s.
+
+    Without ``limits`` the highest rates are not sought, which takes far longer than the rest.
+    """
     fluid: Fluid = curve_of(context) or Newtonian(context.job.fluid.viscosity.nominal)
     groups: dict[tuple[object, ...], list[str]] = {}
     problems: dict[str, str] = {}
@@ -124,19 +127,24 @@ def valves_of(context: Context, moving: InMotion, rate: float) -> Valves:
     made: list[ValveCycle] = []
     for names in groups.values():
         try:
-            made.append(_follow(context, moving, tuple(names), fluid, rate))
+            made.append(_follow(context, moving, tuple(names), fluid, rate, limits))
         except ValueError as problem:
             problems |= dict.fromkeys(names, str(problem))
     return Valves(tuple(_with_partner(one, made) for one in made), problems)
 
 
 def _follow(
-    context: Context, moving: InMotion, names: tuple[str, ...], fluid: Fluid, rate: float
+    context: Context,
+    moving: InMotion,
+    names: tuple[str, ...],
+    fluid: Fluid,
+    rate: float,
+    limits: bool,
 ) -> ValveCycle:
     valve = context.model.check_valves[names[0]]
     check, drive = _check(context, valve), _drive(context, moving, valve, rate)
     motion = motion_of(check, fluid, drive)
-    limit = limit_of(check, fluid, drive) if _excess(motion) <= 0.0 else None
+    limit = limit_of(check, fluid, drive) if limits and _excess(motion) <= 0.0 else None
     squeezed = _squeeze_share(context, valve) * drive.displacement
     return ValveCycle(names, valve, check, drive, motion, limit, squeezed)
 
@@ -168,6 +176,7 @@ def limit_of(check: BallCheck, fluid: Fluid, drive: Drive) -> Limit:
     shares of the cycle they have.
     """
 
+    @functools.cache  # closing in begins with both ends again
     def excess(log_more: float) -> float:
         turned = replace(drive, rate=drive.rate * math.exp(log_more))
         return _over(drawn_back_share(check, fluid, turned, tolerance=_ROUGH))

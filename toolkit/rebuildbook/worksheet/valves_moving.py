@@ -42,16 +42,21 @@ _ON_TOP = (
 )
 
 
-def valves_moving(context: Context, unit: Unit, moving: InMotion) -> Section:
-    """Build the section on the balls of the checks as they move at the duty's rate."""
+def valves_moving(
+    context: Context, unit: Unit, moving: InMotion, *, limits: bool = True
+) -> Section:
+    """Build the section on the balls of the checks as they move at the duty's rate.
+
+    Without ``limits`` the highest rates are not sought, nor is it judged how near they are.
+    """
     rate = moving.rate
     if not rate:
         why = "Not worked out: the rate is not known or the drive stands still."
         return Section("motion", _TITLE, (Note(why),))
-    valves = valves_of(context, moving, rate)
+    valves = valves_of(context, moving, rate, limits=limits)
     blocks: list[Block] = [Note(_ABOUT)]
     blocks += series(
-        (who(cycle), line) for cycle in valves.cycles for line in _lines(context, cycle)
+        (who(cycle), line) for cycle in valves.cycles for line in _lines(context, cycle, limits)
     )
     blocks += _gaps(context, valves)
     if valves.cycles:
@@ -59,7 +64,7 @@ def valves_moving(context: Context, unit: Unit, moving: InMotion) -> Section:
         sums = sums_of(context)
         blocks.append(Note(_ON_TOP))
         blocks.append(Lines("All checks", tuple(_sums(context, unit, valves, rate, sums))))
-        blocks += moving_findings(context, valves, rate)
+        blocks += moving_findings(context, valves, rate, limits=limits)
     return Section("motion", _TITLE, tuple(blocks))
 
 
@@ -67,7 +72,7 @@ def _lateness(cycle: ValveCycle) -> float:
     return cycle.motion.closing_lag_angle
 
 
-def _lines(context: Context, cycle: ValveCycle) -> Iterator[Line]:
+def _lines(context: Context, cycle: ValveCycle, limits: bool) -> Iterator[Line]:
     id_, motion, drive = f"motion.{cycle.names[0]}", cycle.motion, cycle.drive
     flow, loss = cycle.peak
     stream = f"flow curve of the card, {_FOLLOWED}" if curve_of(context) else _FOLLOWED
@@ -92,7 +97,8 @@ def _lines(context: Context, cycle: ValveCycle) -> Iterator[Line]:
         {"x": lift, "h": stop}, "100 % is on the stop",
     )  # fmt: skip
     yield from _closing(context, cycle, id_)
-    yield _limit(context, cycle, id_)
+    if limits:
+        yield _limit(context, cycle, id_)
 
 
 def _by_crank(cycle: ValveCycle) -> bool:

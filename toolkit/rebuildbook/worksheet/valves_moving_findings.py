@@ -29,10 +29,24 @@ def speed_unit(context: Context) -> str:
     return "m/s" if context.system == "metric" else "in/s"
 
 
-def moving_findings(context: Context, valves: Valves, rate: float) -> Iterator[Finding]:
-    """Judge all checks together: the one that is worst speaks, the others at fault are named."""
-    yield _closes(context, valves, rate)
+def moving_findings(
+    context: Context, valves: Valves, rate: float, *, limits: bool = True
+) -> Iterator[Finding]:
+    """Judge all checks together: the one that is worst speaks, the others at fault are named.
+
+    Without ``limits``, where the highest rates were not sought, only those that are late speak:
+    how near the others are is not known.
+    """
+    late = tuple(one for one in valves.cycles if _late(one))
+    if limits:
+        yield _closes(context, valves, rate)
+    elif late:
+        yield _closes(context, Valves(late, valves.problems), rate)
     yield _impact(context, valves)
+
+
+def _late(cycle: ValveCycle) -> bool:
+    return not cycle.in_time or math.isinf(cycle.opening_delay)
 
 
 def _level(cycle: ValveCycle, rate: float) -> Level:

@@ -1,0 +1,103 @@
+"""What-if sheets go through the command beside job cards, each into a folder of its own."""
+
+import json
+
+import pytest
+
+TEXT = """kind: what-if
+card: ../../jobs/TW-2601.yaml
+settings:
+  joints.fluid-cover.torque: 40 to 44 N*m
+"""
+HALF = ("--set", "joints.fluid-cover.torque=40 to 44 N*m")
+
+
+@pytest.fixture(scope="module")
+def bench(make_bench):
+    bench = make_bench("what-if")
+    bench.card("TW-2601")
+    write(bench)
+    return bench
+
+
+def write(bench, text=TEXT, name="cover"):
+    path = bench.root / "parameters" / "what-if" / "TW-2601" / f"{name}.yaml"
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+def results(folder):
+    return json.loads((folder / "results.json").read_text(encoding="utf-8"))
+
+
+def states(bench):
+    run = json.loads((bench.out / "run.json").read_text(encoding="utf-8"))
+    return {job["job"]: job["state"] for job in run["jobs"]}
+
+
+def test_a_folder_makes_card_and_what_if_side_by_side(bench):
+    ended = bench("run", "parameters", "--out", "out", "--jobs", "2")
+    assert ended.returncode == 0, ended.stderr
+    assert states(bench) == {"TW-2601": "made", "TW-2601+cover": "made"}
+    plain, tried = (results(bench.out / name) for name in ("TW-2601", "TW-2601+cover"))
+    assert tried["job"] == plain["job"] == "TW-2601"
+    assert tried["digest"] != plain["digest"]
+    page = (bench.out / "TW-2601+cover" / "worksheet.html").read_text(encoding="utf-8")
+    assert "This sheet is a what-if" in page
+    assert "joints.fluid-cover.torque=40 to 44 N*m" in page
+    assert "cover.yaml" in page  # among what the sheet stands on
+    other = (bench.out / "TW-2601" / "worksheet.html").read_text(encoding="utf-8")
+    assert "This sheet is a what-if" not in other
+    index = (bench.out / "index.html").read_text(encoding="utf-8")
+    assert "TW-2601+cover" in index
+
+
+def test_it_says_what_the_same_setting_on_the_command_says(bench):
+    card = "parameters/jobs/TW-2601.yaml"
+    assert bench("run", card, *HALF, "--out", "set").returncode == 0
+    as_set = results(bench.root / "set" / "TW-2601")
+    tried = results(bench.out / "TW-2601+cover")
+    assert as_set["sections"] == tried["sections"]
+    assert as_set["digest"] == tried["digest"]
+
+
+def test_a_change_of_the_sheet_or_of_its_card_is_seen(bench):
+    what_if = "parameters/what-if"
+    assert bench("run", what_if, "--out", "out").returncode == 0
+    assert states(bench) == {"TW-2601+cover": "unchanged"}
+    write(bench, TEXT.replace("44 N*m", "43 N*m"))
+    assert bench("run", what_if, "--out", "out").returncode == 0
+    assert states(bench) == {"TW-2601+cover": "made"}
+    bench.card("TW-2601", ("rate: 28 cycles/min", "rate: 27 cycles/min"))
+    assert bench("run", what_if, "--out", "out").returncode == 0
+    assert states(bench) == {"TW-2601+cover": "made"}
+
+
+def test_a_wrong_setting_is_told_on_its_line_by_check_and_run(bench):
+    path = write(bench, TEXT.replace("40 to 44 N*m", "40 to 44 mm"), "wrong")
+    named = path.relative_to(bench.root)
+    try:
+        for command in (("check", "parameters"), ("run", named, "--out", "out")):
+            ended = bench(*command)
+            assert ended.returncode == 2
+            assert f"{named}:4: joints.fluid-cover.torque: " in ended.stderr
+    finally:
+        path.unlink()
+    assert bench("check", "parameters").returncode == 0
+
+
+@pytest.mark.parametrize("command", ["form", "kit", "fleet"])
+def test_nothing_is_recorded_or_ordered_by_a_what_if(bench, command):
+    ended = bench(command, "parameters/what-if/TW-2601/cover.yaml")
+    assert ended.returncode == 2
+    assert "is a what-if" in ended.stderr
+
+
+def test_two_what_ifs_of_one_name_and_job_are_refused(bench):
+    other = bench.root / "elsewhere" / "cover.yaml"
+    other.parent.mkdir()
+    other.write_text(TEXT.replace("../../jobs", "../parameters/jobs"), encoding="utf-8")
+    ended = bench("check", "parameters", "elsewhere")
+    assert ended.returncode == 2
+    assert "the same job number stands in" in ended.stderr

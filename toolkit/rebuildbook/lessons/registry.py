@@ -1,0 +1,28 @@
+"""Every lesson by its name. A lesson is a module with ``LESSON``; add it here."""
+
+from __future__ import annotations
+
+import difflib
+
+from rebuildbook.lessons import reading_a_test, units_and_wrenches
+from rebuildbook.lessons.lesson import Lesson
+
+_MODULES = (units_and_wrenches, reading_a_test)
+
+LESSONS: dict[str, Lesson] = {
+    lesson.name: lesson
+    for lesson in sorted((module.LESSON for module in _MODULES), key=lambda one: one.number)
+}
+
+
+def lesson_named(name: str) -> Lesson:
+    """Give the lesson of that name; LookupError with the names there are.
+
+    >>> lesson_named("units-and-wrenches").number
+    1
+    """
+    if name in LESSONS:
+        return LESSONS[name]
+    near = difflib.get_close_matches(name[:80], LESSONS, 1)
+    hint = f"; did you mean {near[0]}?" if near else f"; there are {', '.join(LESSONS)}"
+    raise LookupError(f"no lesson {name[:80]!r}{hint}")
