@@ -68,7 +68,8 @@ def write_start(folder: Path) -> Path:
         cell = v4.new_markdown_cell(text)  # type: ignore[no-untyped-call]
         cell["id"] = f"start-{number}"
         cells.append(cell)
-    notebook = v4.new_notebook(cells=cells)  # type: ignore[no-untyped-call]
+    spec = {"name": "python3", "display_name": "Python 3", "language": "python"}  # else it is asked
+    notebook = v4.new_notebook(cells=cells, metadata={"kernelspec": spec})  # type: ignore[no-untyped-call]
     write_whole(start, writes(notebook) + "\n")  # type: ignore[no-untyped-call]
     return start
 
