@@ -1,6 +1,7 @@
 """The forked engine gives what the default engine gives, also where a notebook is awkward."""
 
 import json
+import os
 import re
 import tempfile
 from pathlib import Path
@@ -159,8 +160,18 @@ def test_an_awkward_notebook_comes_out_the_same(name, tmp_path):
     assert left[0] == left[1]
 
 
+LONG = pytest.mark.skipif(
+    not os.environ.get("REBUILDBOOK_LONG"), reason="one of its kind is run; REBUILDBOOK_LONG=1: all"
+)
+OF_EACH_KIND = ("worksheet", "whatif_joint", "1-units-and-wrenches")
+
+
 @pytest.mark.parametrize(
-    "path", sorted((ROOT / "notebooks").rglob("*.ipynb")), ids=lambda p: p.stem
+    "path",
+    [
+        pytest.param(path, id=path.stem, marks=() if path.stem in OF_EACH_KIND else LONG)
+        for path in sorted((ROOT / "notebooks").rglob("*.ipynb"))
+    ],
 )
 def test_our_own_notebooks_come_out_the_same(path, tmp_path, monkeypatch):
     monkeypatch.setenv("SOURCE_DATE_EPOCH", "1767225600")

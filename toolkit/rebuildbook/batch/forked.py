@@ -68,7 +68,14 @@ class Nursery:
     def _started(self) -> subprocess.Popen[bytes]:
         environment = {"MPLBACKEND": "module://matplotlib_inline.backend_inline"} | os.environ
         return subprocess.Popen(
-            [sys.executable, "-m", "rebuildbook.batch.nursery", self.address, *self._preload],
+            [
+                sys.executable,
+                "-Xfrozen_modules=off",  # as kernels are started otherwise; a debugger wants it
+                "-m",
+                "rebuildbook.batch.nursery",
+                self.address,
+                *self._preload,
+            ],
             stdin=subprocess.PIPE,
             stderr=subprocess.DEVNULL if self._quiet else None,
             env=environment,

@@ -165,6 +165,7 @@ def orders_of(
         except SheetError as error:
             problems |= dict.fromkeys(error.problems)
             continue
+        store.forget(card)
         how = replace(how, ledger=str(ledger_of(case.paths[0], named)))
         inputs = tuple(str(path) for path in case.paths)
         orders[card] = replace(
