@@ -66,6 +66,7 @@ class SheetStore:
         self.kept = Kept()
         self._sources: dict[Path, Source] = {}
         self._sheets: dict[str, BaseModel | None] = {}
+        self._found: dict[tuple[Path, str, str], Path] = {}
 
     def source(self, path: Path) -> Source:
         """Give the plain values of a sheet, as a copy that settings may change."""
@@ -73,6 +74,18 @@ class SheetStore:
             self._sources[path] = read_source(path)
         kept = self._sources[path]
         return replace(kept, data=copied(kept.data), overridden={})
+
+    def forget(self, path: Path) -> None:
+        """Let go of a sheet that no other case needs: of many cards each is loaded once."""
+        self._sources.pop(path, None)
+        self._sheets.pop(str(path), None)
+        self._found = {key: found for key, found in self._found.items() if key[0] != path}
+
+    def find(self, job: Path, kind: str, name: str, source: Source) -> Path:
+        """Find a sheet that a job card names, as `find_sheet` does."""
+        if (job, kind, name) not in self._found:
+            self._found[job, kind, name] = find_sheet(job, kind, name, source)
+        return self._found[job, kind, name]
 
     def checked(self, source: Source, model: type[BaseModel]) -> BaseModel:
         """Validate a sheet; parts that no setting touches are taken over from the first time."""
@@ -238,7 +251,7 @@ def _read_sheets(
     ):
         try:
             if name:
-                sources[kind] = store.source(find_sheet(path, kind, name, job_source))
+                sources[kind] = store.source(store.find(path, kind, name, job_source))
                 _check_kind(sources[kind], kind)
         except SheetError as error:
             sources.pop(kind, None)
