@@ -4,10 +4,28 @@ from __future__ import annotations
 
 import difflib
 
-from rebuildbook.lessons import reading_a_test, units_and_wrenches
+from rebuildbook.lessons import (
+    friction_and_locker,
+    reading_a_test,
+    relief_and_stall,
+    seals_and_lubricants,
+    the_check_valve,
+    units_and_wrenches,
+    what_torque_does,
+    why_order_matters,
+)
 from rebuildbook.lessons.lesson import Lesson
 
-_MODULES = (units_and_wrenches, reading_a_test)
+_MODULES = (
+    units_and_wrenches,
+    what_torque_does,
+    friction_and_locker,
+    why_order_matters,
+    the_check_valve,
+    relief_and_stall,
+    seals_and_lubricants,
+    reading_a_test,
+)
 
 LESSONS: dict[str, Lesson] = {
     lesson.name: lesson
