@@ -1,4 +1,7 @@
-"""Exercises of lesson 4 on what crossing is for and when a joint is finished."""
+"""Exercises of lesson 4 on what crossing is for and when a joint is finished.
+
+That the last pass is followed by rounds until no nut moves is common practice, no source.
+"""
 
 from __future__ import annotations
 
