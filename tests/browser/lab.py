@@ -40,7 +40,6 @@ class Lab:
             """async (path) => {
                 const {commands, serviceManager} = window.jupyterapp;
                 const running = Array.from(serviceManager.kernels.running());
-                await commands.execute('application:close-all');
                 const kernel = running.length ? {id: running[0].id} : {name: 'python3'};
                 const panel = await commands.execute('docmanager:open', {path, kernel});
                 await panel.context.ready;
@@ -49,9 +48,9 @@ class Lab:
             }""",
             path,
         )
-        board = Board(self, name, self.page.locator(".rb-board"))
-        self.page.wait_for_selector(".rb-board .rb-figure svg")
-        return board
+        at = self.page.locator(".jp-NotebookPanel:not(.lm-mod-hidden) .rb-board")
+        at.locator(".rb-figure svg").wait_for()
+        return Board(self, name, at)
 
 
 @dataclass
@@ -81,32 +80,58 @@ class Board:
         self.lab.page.keyboard.type(text)
         self.lab.page.keyboard.press("Enter")
 
-    def number(self, id_: str, when: str = "after") -> str:
-        """What the table says, in the shop's unit and the other."""
-        return " ".join(
-            self.at.locator(f'tr[data-id="{id_}"] [data-when={when}]').inner_text().split()
-        )
-
     def figure(self) -> str:
         """The figure as it stands in the page."""
         return str(self.at.locator(".rb-figure").inner_html())
 
-    def until(self, what: str, arguments: Any = None) -> None:
-        """Wait until the page has done something."""
-        self.lab.page.wait_for_function(what, arg=arguments)
+    def wait_for_change(self, field: Any, before: str) -> None:
+        """Wait until a field says something else."""
+        self.lab.page.wait_for_function(
+            "([field, before]) => field.value !== before", arg=[field.element_handle(), before]
+        )
+
+    def wait_for_rows(self, wanted: dict[str, str]) -> None:
+        """Wait until the table says this; what it says instead is told where it never does."""
+        end = time.monotonic() + READY / 4
+        while (said := self.rows()) != wanted:
+            assert time.monotonic() < end, {k: (v, wanted.get(k)) for k, v in said.items()}
+            time.sleep(0.02)
+
+    def rows(self, when: str = "after") -> dict[str, str]:
+        """What the table says, by id."""
+        found: dict[str, str] = self.at.locator("tr[data-id]").evaluate_all(
+            "(rows, when) => Object.fromEntries(rows.map(row => [row.dataset.id,"
+            " row.querySelector(`[data-when=${when}]`).innerText.replace(/\\s+/g, ' ').trim()]))",
+            when,
+        )
+        return found
+
+    def wait_for_figure(self, before: str) -> None:
+        """Wait until the figure is another one."""
+        self.lab.page.wait_for_function(
+            "([at, before]) => at.querySelector('.rb-figure').innerHTML !== before",
+            arg=[self.at.element_handle(), before],
+        )
 
     def shoot(self, mark: str = "") -> Path:
-        """Keep a picture of the whole board."""
-        path = self.lab.shots / f"{self.name}{mark}.png"
+        """Keep a picture of the whole board, in a window as high as it."""
+        path, page = self.lab.shots / f"{self.name}{mark}.png", self.lab.page
+        size = page.viewport_size
+        height = int(self.at.bounding_box()["height"]) + 300
+        page.set_viewport_size({"width": size["width"], "height": height})
+        page.wait_for_timeout(200)
+        self.at.scroll_into_view_if_needed()
         self.at.screenshot(path=path)
+        page.set_viewport_size(size)
         return path
 
 
 @contextlib.contextmanager
 def lab(folder: Path, shots: Path, **view: Any) -> Iterator[Lab]:
     """Start the server and a browser; both end with the block."""
-    from playwright.sync_api import sync_playwright  # noqa: PLC0415  (may not be installed)
+    from playwright.sync_api import sync_playwright
 
+    folder.mkdir(exist_ok=True)
     for name in ("notebooks", "parameters"):
         shutil.copytree(ROOT / name, folder / name, ignore=shutil.ignore_patterns("*.sqlite*"))
     shots.mkdir(parents=True, exist_ok=True)
@@ -117,6 +142,7 @@ def lab(folder: Path, shots: Path, **view: Any) -> Iterator[Lab]:
         page.goto(address)
         page.wait_for_function("window.jupyterapp !== undefined")
         page.evaluate("window.jupyterapp.restored")
+        page.evaluate("window.jupyterapp.commands.execute('application:toggle-left-area')")
         yield Lab(folder, address, page, shots)
         browser.close()
 
@@ -139,7 +165,8 @@ def _server(folder: Path) -> Iterator[str]:
         port = free.getsockname()[1]
     command = [
         sys.executable, "-m", "jupyterlab", "--no-browser", "--allow-root", f"--port={port}",
-        "--ServerApp.ip=127.0.0.1", "--ServerApp.port_retries=0", f"--IdentityProvider.token={token}",
+        "--ServerApp.ip=127.0.0.1", "--ServerApp.port_retries=0",
+        f"--IdentityProvider.token={token}",
         f"--ServerApp.root_dir={folder}", "--LabApp.expose_app_in_browser=True",
     ]  # fmt: skip
     with (folder / ".lab.log").open("wb") as log:

@@ -4,12 +4,15 @@ import json
 
 import pytest
 
+from rebuildbook.worksheet.build import open_worksheet
+from rebuildbook.worksheet.document import digest_of
+
 TEXT = """kind: what-if
 card: ../../jobs/TW-2601.yaml
 settings:
   joints.fluid-cover.torque: 40 to 44 N*m
 """
-HALF = ("--set", "joints.fluid-cover.torque=40 to 44 N*m")
+SETTING = "joints.fluid-cover.torque=40 to 44 N*m"
 
 
 @pytest.fixture(scope="module")
@@ -54,21 +57,15 @@ def test_a_folder_makes_card_and_what_if_side_by_side(bench):
 
 
 def test_it_says_what_the_same_setting_on_the_command_says(bench):
-    card = "parameters/jobs/TW-2601.yaml"
-    assert bench("run", card, *HALF, "--out", "set").returncode == 0
-    as_set = results(bench.root / "set" / "TW-2601")
-    tried = results(bench.out / "TW-2601+cover")
-    assert as_set["sections"] == tried["sections"]
-    assert as_set["digest"] == tried["digest"]
+    as_set = open_worksheet(bench.cards / "TW-2601.yaml", [SETTING]).sections
+    made = [section for name, section in as_set.items() if name != "findings"]
+    assert results(bench.out / "TW-2601+cover")["digest"] == digest_of(made)
 
 
-def test_a_change_of_the_sheet_or_of_its_card_is_seen(bench):
+def test_a_change_of_its_card_is_seen(bench):
     what_if = "parameters/what-if"
     assert bench("run", what_if, "--out", "out").returncode == 0
     assert states(bench) == {"TW-2601+cover": "unchanged"}
-    write(bench, TEXT.replace("44 N*m", "43 N*m"))
-    assert bench("run", what_if, "--out", "out").returncode == 0
-    assert states(bench) == {"TW-2601+cover": "made"}
     bench.card("TW-2601", ("rate: 28 cycles/min", "rate: 27 cycles/min"))
     assert bench("run", what_if, "--out", "out").returncode == 0
     assert states(bench) == {"TW-2601+cover": "made"}

@@ -1,6 +1,6 @@
 """What is taken over from the case before: only what nothing it looked at has changed."""
 
-import pickle
+import copy
 from dataclasses import dataclass, field, replace
 
 import pytest
@@ -211,7 +211,7 @@ def test_what_a_refusal_rests_on_is_looked_at_too():
 def test_a_field_read_after_its_part_is_made_is_refused():
     make = Maker(lambda case: case.sheet.duty)
     late = make(CASE)
-    with pytest.raises(LateReadError, match="pressure|duty"):
+    with pytest.raises(LateReadError, match="duty"):
         _ = late.pressure
     later = Maker(lambda case: (one for one in [case.sheet.bolts]))(CASE)
     with pytest.raises(LateReadError):
@@ -238,6 +238,6 @@ def test_a_plain_case_has_nothing_taken_over():
 def test_in_another_process_nothing_is_kept():
     make = Maker(lambda case: case.sheet.duty.pressure)
     make(CASE)
-    make.kept = pickle.loads(pickle.dumps(make.kept))
+    make.kept = copy.copy(make.kept)  # as pickled, by its reduction
     make(CASE)
     assert make.times == 2

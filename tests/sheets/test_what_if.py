@@ -2,6 +2,7 @@
 
 import pytest
 
+from rebuildbook.batch.resume import digest, key_of
 from rebuildbook.sheets import SheetError, load_case
 from rebuildbook.sheets.load import SheetStore
 
@@ -102,3 +103,19 @@ def test_without_settings_it_is_none(what_if):
 def test_its_name_is_fit_for_a_folder(what_if):
     (found,) = problems(what_if(name="Cover + lid"))
     assert "cannot name a what-if" in found
+
+
+def test_the_key_of_what_was_made_hangs_on_the_sheet_and_on_its_card(sheets, what_if):
+    def key():
+        digest.cache_clear()
+        return key_of(load_case(path).paths, path.parent / "none.ipynb", ())
+
+    path = what_if()
+    keys = [key(), key()]
+    what_if(TEXT.replace("44 N*m", "43 N*m"))
+    keys.append(key())
+    card = sheets / "jobs" / "card.yaml"
+    card.write_text(card.read_text(encoding="utf-8") + "# more\n", encoding="utf-8")
+    keys.append(key())
+    assert keys[0] == keys[1]
+    assert len(set(keys)) == 3

@@ -201,3 +201,12 @@ def test_a_drive_that_stands_still_is_told_and_still_drawn():
     words = svg(BOARD.draw(made, before, {}))
     assert "after: not followed" in words
     assert "before: home" in words
+
+
+def test_a_ball_that_does_not_come_home_is_held_and_still_drawn():
+    made = answer("TW-2601", "upper-inlet", "check_valves.upper-inlet.opens=down", motion=FOLLOWED)
+    assert made.findings[0].id == "checks.upper-inlet.closes"
+    assert made.findings[0].level == "hold"
+    assert values(made)["motion.upper-inlet.lag"] == "not followed"
+    before = answer("TW-2601", "upper-inlet", motion=FOLLOWED)
+    assert "after: not followed" in svg(BOARD.draw(made, before, {}))

@@ -7,6 +7,8 @@ import pytest
 from rebuildbook.sheets import load_case
 from rebuildbook.whatif import NAMES, open_board
 from rebuildbook.whatif.shell import Shell
+from rebuildbook.whatif.shown import change
+from rebuildbook.worksheet.model import Value
 
 
 @pytest.fixture
@@ -77,7 +79,7 @@ def test_reset_of_one_and_of_all(shell):
 
 def test_findings_say_what_they_were_before(shell):
     field(shell, "torque").field.value = "14 to 16 N*m"
-    text = shell.results.value
+    text = shell.judged.value
     assert "■ HOLD" in text and "(before: clear)" in text
     assert "Tight &lt;enough&gt;" in text and "<enough>" not in text
 
@@ -202,3 +204,21 @@ def test_no_card_is_a_message_and_no_crash(board, tmp_path, monkeypatch):
 def test_an_unknown_board_is_told_with_the_known_ones():
     with pytest.raises(ValueError, match=", ".join(NAMES)):
         open_board("bolt")
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "words"),
+    [
+        (0.5, 0.6, "up by 10 points"),  # of a percentage
+        (0.5, 0.5001, "same"),  # both read 50.0 %
+    ],
+)
+def test_a_change_of_a_percentage_is_told_in_points(before, after, words):
+    told = change(Value(before, "fraction", "%"), Value(after, "fraction", "%"))
+    assert told.replace("\u00a0", " ") == words
+
+
+def test_no_share_is_told_across_zero():
+    assert change(Value(7.0, "force", "N"), Value(-2.0, "force", "N")) == "down"
+    assert change(Value(0.0, "force", "N"), Value(2.0, "force", "N")) == "up"
+    assert change(Value(280.0, "temperature", "degC"), Value(290.0, "temperature", "degC")) == "up"

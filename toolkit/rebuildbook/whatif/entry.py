@@ -20,7 +20,8 @@ from rebuildbook.worksheet.as_setting import (
 )
 
 STEPS = 100  # that a slider has at least from end to end
-_SAME = 1e-9
+_SAME = 1e-9  # of two numbers that say the same
+_SLACK = 1e-6  # of a step of the slider
 
 
 class Refused(Exception):  # noqa: N818  (wrong input, not a fault)
@@ -90,7 +91,7 @@ class Entry:
     def slid(self, value: float) -> Entry:
         """Take a place of the slider; the middle of a window goes there, its width as a share."""
         assert self.takes is not None  # noqa: S101
-        value = float(f"{value:.10g}")
+        value = _round(value)
         blank = Amount(0.0, 0.0, 0.0, self.knob.unit, self.takes.dimension, "single",
                        self.takes.reference)  # fmt: skip
         return replace(self, text=self._about(value, blank))
@@ -129,25 +130,24 @@ class Entry:
 
     @property
     def stops(self) -> tuple[float, float]:
-        """Ends of the slider, moved so that what the sheets say is one of its stops."""
-        low, high = self.knob.low, self.knob.high
-        place = self.reset().place
-        low = place - self.step * math.floor((place - low) / self.step + _SAME)
-        return float(f"{low:.10g}"), high
+        """First and last stop of the slider: multiples of its step inside its ends."""
+        first = math.ceil(self.knob.low / self.step - _SLACK) * self.step
+        last = math.floor(self.knob.high / self.step + _SLACK) * self.step
+        return _round(first), _round(last)
 
     @property
     def stop(self) -> float:
         """The stop of the slider that is nearest to what stands here."""
-        low, high = self.stops
-        stop = low + self.step * round((self.place - low) / self.step)
-        return float(f"{min(stop, high):.10g}")
+        first, last = self.stops
+        stop = first + self.step * round((self.place - first) / self.step)
+        return _round(min(max(stop, first), last))
 
     def is_here(self, value: float) -> bool:
-        """Whether a slider at ``value`` says no more than that it stands at the nearest stop.
+        """Whether a slider at ``value`` says no more than where it was put.
 
-        A browser answers a value between two stops with the stop.
+        A browser may answer with the very stop that it is told.
         """
-        return abs(value - self.place) <= self.step * (0.5 + _SAME)
+        return abs(value - self.stop) <= self.step * _SLACK
 
     @property
     def both(self) -> str:
@@ -176,6 +176,11 @@ def in_words(amount: Amount, unit: str) -> str:
     bare = ends[0] if amount.low == amount.high else f"{ends[0]} to {ends[1]}"
     text = with_unit(bare, unit)
     return f"{text} absolute" if amount.reference == "absolute" else text
+
+
+def _round(value: float) -> float:
+    """Take off what multiples of a step have of rounding noise."""
+    return float(f"{value:.10g}")
 
 
 def _same(one: float, other: float) -> bool:

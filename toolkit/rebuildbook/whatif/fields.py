@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from html import escape
 from typing import Any, Literal
@@ -101,8 +102,14 @@ def _slider(entry: Entry) -> w.FloatSlider | None:
     if entry.takes is None or not knob.low < knob.high:
         return None
     low, high = entry.stops
+    decimals = max(0, -math.floor(math.log10(entry.step) + 1e-9))
     return w.FloatSlider(
-        value=entry.stop, min=low, max=high, step=entry.step, readout=False
+        readout_format=f".{decimals}f",  # what a screen reader says
+        value=entry.stop,
+        min=low,
+        max=high,
+        step=entry.step,
+        readout=False,
     ).add_class("rb-slider")
 
 

@@ -26,11 +26,7 @@ class AlreadyThere(NotWritten):
 
 
 def usual_place(card: Path, job: str, board: str) -> Path:
-    """A free name in the parameters folder that the card lies in: ``what-if/<job>/<board>.yaml``.
-
-    >>> usual_place(Path("parameters/jobs/none.yaml"), "A-1", "joint").as_posix()
-    'parameters/jobs/what-if/A-1/joint.yaml'
-    """
+    """A free name in the card's parameters folder: ``what-if/<job>/<board>.yaml``."""
     folder = (parameters_root(card) or card.parent) / FOLDER / job
     names = (f"{board}-{number}" if number > 1 else board for number in range(1, 1000))
     return next(path for name in names if not (path := folder / f"{name}.yaml").exists())

@@ -45,7 +45,8 @@ class Shell(w.VBox):  # type: ignore[misc]  # ipywidgets has no types
         self.knobs = w.VBox([])
         self.reset_all = w.Button(description="Reset all")
         self.reset_all.on_click(lambda _: self._reset(""))
-        self.message, self.figure, self.results = w.HTML(), w.HTML(), w.HTML()
+        self.message, self.figure, self.judged, self.results = (w.HTML() for _ in range(4))
+        self.figure.add_class("rb-drawn")
         self.tried = TriedList(self._keep, self._put_back)
         self.written = WritePart(lambda: self.play)
         super().__init__(self._laid_out())
@@ -54,7 +55,7 @@ class Shell(w.VBox):  # type: ignore[misc]  # ipywidgets has no types
 
     def _laid_out(self) -> list[Any]:
         knobs = w.VBox([self.choices, w.Box([self.reset_all]), self.knobs]).add_class("rb-knobs")
-        seen = w.VBox([self.message, self.views, self.figure]).add_class("rb-shown")
+        seen = w.VBox([self.message, self.views, self.figure, self.judged]).add_class("rb-shown")
         return [
             w.HTML(shown.style() + shown.head(self.board)),
             self.picker.widget,
@@ -166,6 +167,7 @@ class Shell(w.VBox):  # type: ignore[misc]  # ipywidgets has no types
         self.drawn += 1
         self.message.value = shown.wrong(play.problem, "The card as it stands has no answer here.")
         self.figure.value = shown.figure(play)
+        self.judged.value = shown.judged(play)
         self.results.value = shown.results(play)
         self.reset_all.disabled = not play.settings and not play.refused
 

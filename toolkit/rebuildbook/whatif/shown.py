@@ -12,7 +12,6 @@ from rebuildbook.whatif.question import Answer, Board, Number
 from rebuildbook.worksheet.model import LEVELS, Finding, Level, Value
 
 SIGNS: dict[Level, str] = {"hold": "■ HOLD", "query": "◇ QUERY", "clear": "✓ clear"}
-_SAME = 1e-9
 _OFFSET = {"temperature"}  # whose zero is not nothing, so that shares of it say nothing
 
 
@@ -54,12 +53,17 @@ def figure(play: Play) -> str:
 
 
 def results(play: Play) -> str:
-    """Findings and table."""
+    """The table of a board."""
     after, before = play.after or play.before, play.before
     if after is None:
         return ""
-    numbers = table(after.numbers, before.numbers if before else ())
-    return f'<div class="rb-results">{findings(after, before)}{numbers}</div>'
+    return table(after.numbers, before.numbers if before else ())
+
+
+def judged(play: Play) -> str:
+    """The findings of a board."""
+    after = play.after or play.before
+    return findings(after, play.before) if after is not None else ""
 
 
 def table(after: Sequence[Number], before: Sequence[Number]) -> str:
@@ -104,7 +108,7 @@ def change(before: Value | str | None, after: Value | str | None) -> str:
     """Say how a number changed.
 
     >>> change(Value(20.0, "torque", "N*m"), Value(25.0, "torque", "N*m"))
-    'up by 25.0 %'
+    'up by\xa025\xa0%'
     >>> change("1 3 2 4", "1 2 3 4"), change(None, "1 2"), change("as set", "as set")
     ('changed', 'new', 'same')
     """
@@ -112,16 +116,22 @@ def change(before: Value | str | None, after: Value | str | None) -> str:
         return "same" if before == after else "new" if before is None else "gone"
     if isinstance(before, str) or isinstance(after, str):
         return "same" if before == after else "changed"
+    return _moved(before, after)
+
+
+def _moved(before: Value, after: Value) -> str:
     step = after.si - before.si
-    if abs(step) <= _SAME * max(abs(after.si), abs(before.si)):
-        return "same"
+    if not step or before.shown == after.shown:
+        return "same"  # what cannot be read off is no change
     way = "up" if step > 0 else "down"
-    if not before.si or before.dimension in _OFFSET:
+    if before.dimension == "fraction":
+        return f"{way} by\u00a0{100.0 * abs(step):.3g}\u00a0points"  # of a percentage, no share
+    if before.si * after.si <= 0.0 or before.dimension in _OFFSET:
         return way
     share = 100.0 * abs(step / before.si)
     if share >= 1000.0:
         return f"{way} to {after.si / before.si:.3g} times"
-    return f"{way} by {share:.3g} %" if share < 10.0 else f"{way} by {share:.1f} %"
+    return f"{way} by\u00a0{share:.3g}\u00a0%"
 
 
 def findings(after: Answer, before: Answer | None) -> str:
@@ -137,12 +147,13 @@ def findings(after: Answer, before: Answer | None) -> str:
         )
     if not items:
         return ""
-    listed = f'<ul class="rb-findings" role="status">{"".join(items)}</ul>'
-    return f'<div class="rb-judged"><h3>Findings</h3>{listed}</div>'
+    return f'<h3>Findings</h3><ul class="rb-findings" role="status">{"".join(items)}</ul>'
 
 
 def _finding(one: Finding, was: dict[str, Level]) -> str:
-    more = " ".join(text for text in (one.compared, one.margin, one.action) if text)
+    margin = f"margin {one.margin}" if one.margin else ""
+    more = "; ".join(text.rstrip(".") for text in (one.compared, margin) if text)
+    more = f"{more}. {one.action}" if more else one.action
     return (
         f'<li class="{one.level}" data-finding="{escape(one.id)}">'
         f'<span class="rb-level">{SIGNS[one.level]}</span> '
@@ -155,7 +166,7 @@ def _turned(one: Finding, was: dict[str, Level]) -> str:
     before = was.get(one.id)
     if before == one.level:
         return ""
-    return f" (before: {before})" if before else " (before: not found)"
+    return f" (before: {before})" if before else " (new)"
 
 
 def tried(case: Tried) -> str:

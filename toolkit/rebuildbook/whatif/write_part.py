@@ -61,7 +61,8 @@ class WritePart:
         except NotWritten as error:
             self._tell(wrong(str(error), "Nothing was written."))
         else:
-            self._tell(said(f"Written: {place}. Its worksheet: rebuildbook run {place}"))
+            left = " What was not taken above is not in it." if play.refused else ""
+            self._tell(said(f"Written: {place}.{left} Its worksheet: rebuildbook run {place}"))
 
     def _tell(self, message: str, *, replace: bool = False) -> None:
         self.message.value = message
