@@ -128,6 +128,8 @@ def view_field(view: View, value: Any, seen: Turned) -> Any:
     made: Any
     if view.choices:
         made = w.Dropdown(options=view.choices, value=value, description=view.label)
+    elif view.text:
+        made = w.Text(value=value, description=view.label, continuous_update=False)
     else:
         made = w.IntSlider(
             value=value, min=view.low, max=view.high, step=view.step, description=view.label

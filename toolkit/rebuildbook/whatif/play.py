@@ -77,8 +77,12 @@ class Play:
 
     def _look(self, seen: Mapping[str, Any]) -> None:
         """Work out before and after anew."""
-        self.views = self.board.views(self.plain, self.picked)
-        self.seen = {view.name: _inside(view, seen.get(view.name)) for view in self.views}
+        before, self.views = self.views, self.board.views(self.plain, self.picked)
+        stays = {view.name for view in self.views if not view.text or view in before}
+        self.seen = {
+            view.name: _inside(view, seen.get(view.name) if view.name in stays else None)
+            for view in self.views
+        }
         self.refused.clear()
         self.problem = ""
         self.before = self._or_problem(())
@@ -186,4 +190,6 @@ def _inside(view: View, now: Any) -> Any:
     """What a view shows: as it was where it still can be, else its first."""
     if view.choices:
         return now if now in view.choices else view.choices[0]
+    if view.text:
+        return now if isinstance(now, str) else view.text
     return min(max(now, view.low), view.high) if isinstance(now, int) else view.low

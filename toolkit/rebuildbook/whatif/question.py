@@ -39,9 +39,10 @@ class Knob:
 
 @dataclass(frozen=True, slots=True)
 class View:
-    """A control that changes only what is shown: one of ``choices``, or a whole number.
+    """A control that changes only what is shown: one of ``choices``, words, or a whole number.
 
-    Where there are no choices it runs from ``low`` to ``high`` by ``step``.
+    ``text`` are the words that stand there first. Where there are neither choices nor words it runs
+    from ``low`` to ``high`` by ``step``.
     """
 
     name: str
@@ -50,6 +51,7 @@ class View:
     low: int = 0
     high: int = 0
     step: int = 1
+    text: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -99,13 +99,15 @@ class OrderBoard:
     def views(self, case: Case, picked: Mapping[str, str]) -> tuple[View, ...]:
         """Orders, passes and the step."""
         _, plan = one_joint.plan_of(case, one_joint.picked_name(case, picked, 2))
-        offered = (PLANNED, *(name for name in _orders(plan) if name != PLANNED))
+        orders = _orders(plan)
+        offered = (*orders, TYPED)
         most = MOST_PASSES + 1
         if plan.tightening is not None:
             most = max(most, sum(one.torque > 0.0 for one in plan.tightening.passes))
         return (
             View("order", "Order", offered),
-            View("against", "Against", (*offered[-1:], *offered[:-1])),
+            View("against", "Against", (*offered[-2:], *offered[:-2])),
+            View("typed", "Typed order", text=" ".join(str(one) for one in orders[PLANNED]) or "1"),
             View("passes", "Passes", tuple(PASSES)),
             View("step", "After step (0: all done)", low=0, high=most * plan.joint.count),
         )
