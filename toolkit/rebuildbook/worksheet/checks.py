@@ -374,7 +374,7 @@ def _lift(context: Context, seated: Seated, id_: str, data: str) -> Iterator[Lin
     )
     yield Line(
         f"{id_}.bore",
-        "Bore of the seat",
+        "Area of the seat's bore",
         context.value(seating.bore_area, "area"),
         "A_s",
         "pi/4*d_s**2",

@@ -39,7 +39,7 @@ _SEATED = (
     ("width", "Width of the contact band"),
     ("sealing", "Sealing pressure over fluid pressure"),
     ("throat", "Way through at the lift to its stop"),
-    ("bore", "Bore of the seat"),
+    ("bore", "Area of the seat's bore"),
 )
 _MOVING = (
     ("lift", "Greatest lift"),

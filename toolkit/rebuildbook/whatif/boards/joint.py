@@ -45,7 +45,7 @@ class JointBoard:
     about = (
         "Change torque, friction, gasket or pressure and see where the preload ends up between "
         "the load at which the joint opens and the one at which its fastener yields. "
-        "Grip on a torque is loose: the same number on the wrench is a range of preloads."
+        "A torque holds the preload only loosely: one number on the wrench is a range of preloads."
     )
 
     def picks(self, case: Case) -> dict[str, tuple[str, ...]]:
