@@ -344,6 +344,18 @@ def lab(
     raise typer.Exit(open_lab(folder, browser))
 
 
+@app.command()
+def docs(
+    out: Annotated[
+        Path, typer.Option(metavar="DIR", help="Where the pages go; an older site is replaced.")
+    ] = Path("outputs/site"),
+) -> None:
+    """Make the documentation as pages that open offline; needs the extra docs."""
+    from rebuildbook.commands.docs import make_docs
+
+    answer(lambda: make_docs(out, typer.main.get_command(app)))
+
+
 def chosen_sheets(named: list[str]) -> list[str]:
     """Give the sheets asked for, in the order of their use; stops at a name that is none."""
     known = ("worksheet", "traveller", "as-built")

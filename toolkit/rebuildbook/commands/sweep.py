@@ -15,8 +15,9 @@ from rebuildbook.batch.publish import staging
 from rebuildbook.commands.cards import folder_of
 from rebuildbook.sheets import SheetError
 from rebuildbook.worksheet.model import LEVELS
-from rebuildbook.worksheet.sweep import Prepared, Sweep, prepare, run
+from rebuildbook.worksheet.sweep import Sweep, prepare, run
 from rebuildbook.worksheet.sweep_files import FILES, why_not, write_files
+from rebuildbook.worksheet.sweep_points import Prepared
 from rebuildbook.worksheet.sweep_ranges import Stretch, between, standing, stretches
 
 errors = Console(stderr=True, highlight=False, soft_wrap=True)
