@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import quad
+from scipy.interpolate import CubicHermiteSpline
 from scipy.optimize import brentq
 
 from rebuildbook.calculators import ball_flight
@@ -373,3 +374,17 @@ def test_settings_that_make_no_sense_are_refused():
     ):
         with pytest.raises(ValueError, match="must"):
             ball_motion(check(), WATER, CRANK, **wrong)
+
+
+@given(
+    width=st.floats(1e-6, 1.0),
+    lifts=st.tuples(st.floats(0.0, 0.01), st.floats(0.0, 0.01)),
+    speeds=st.tuples(st.floats(1e-9, 1.0), st.floats(-1.0, -1e-9)),
+)
+def test_between_two_steps_the_top_is_that_of_the_cubic(width, lifts, speeds):
+    cubic = CubicHermiteSpline([0.0, width], lifts, speeds)
+    fine = cubic(np.linspace(0.0, width, 2001)).max()
+    found = ball_flight._crest(width, *lifts, *speeds)
+    assert found >= fine - 1e-15
+    turns = cubic.derivative().roots(extrapolate=False)
+    assert found == pytest.approx(max(cubic(turns).max(), fine), rel=1e-9, abs=1e-15)

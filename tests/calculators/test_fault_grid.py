@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 from scipy.special import logsumexp
-from scipy.stats import norm
+from scipy.stats import multivariate_normal, norm
 
 from rebuildbook.calculators.bench_card import card
 from rebuildbook.calculators.drive import double_acting_areas
@@ -116,3 +116,16 @@ def test_a_reading_that_no_fault_touches_changes_nothing():
 def test_a_prior_below_zero_is_refused(wrong):
     with pytest.raises(ValueError, match="must be above zero"):
         Prior(**wrong)
+
+
+def test_a_cell_is_normal_with_the_drift_of_its_severities():
+    """Against the covariance written out: Σ = diag(σ²) + J diag(h²/12) Jᵀ."""
+    values, found = reading(seed=4)[PLACES], likelihood(GRID, PLACES)
+    told = found(values)[0]
+    for cell in (0, int(GRID.starts[2]) + 5, int(GRID.starts[-1]) + 50, len(GRID.owner) - 1):
+        error = GRID.errors[cell, PLACES]  # taken as the unit: readings are of very unlike sizes
+        slope = GRID.slopes[cell][PLACES] / error[:, np.newaxis]
+        covariance = np.eye(len(PLACES)) + slope @ np.diag(GRID.spread[cell]) @ slope.T
+        off = (values - GRID.means[cell, PLACES]) / error
+        wanted = multivariate_normal.logpdf(off, cov=covariance) - np.log(error).sum()
+        assert told[cell] == pytest.approx(wanted, rel=1e-9)

@@ -12,7 +12,7 @@ from rebuildbook.calculators.fault_grid import (
     log_posterior_cells,
     posterior,
 )
-from rebuildbook.calculators.next_test import next_test, rank_tests
+from rebuildbook.calculators.next_test import _keep, next_test, rank_tests
 from rebuildbook.calculators.pump_units import differential, double_acting, plunger
 
 AIR = double_acting_areas(0.16, 0.03)
@@ -118,3 +118,13 @@ def test_information_is_that_of_a_plain_simulation():
     before = -(whole * np.log2(np.maximum(whole, 1e-300))).sum()
     assert information[0, 0] == pytest.approx(before - left, abs=0.15)
     assert now[0] == pytest.approx(before, abs=0.15)
+
+
+def test_hypotheses_that_the_readings_rule_out_carry_no_weight():
+    """Readings far from all but one fault leave the others a probability of nought."""
+    cells = np.full((1, len(FOUR.owner)), -np.inf)
+    cells[0, FOUR.starts[3]] = 0.0
+    kept, weight = _keep(FOUR, cells)
+    assert weight.sum() == 1.0
+    assert weight[0, 0] == 1.0
+    assert kept[0, 0] == FOUR.starts[3]

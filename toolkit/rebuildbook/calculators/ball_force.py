@@ -152,8 +152,7 @@ class BallStream:
 
     def at(self, flow: float, lift: float, speed: float) -> tuple[float, float, float]:
         """Give loss, Pa, force of the gap, N, and drag, N, at a piston's ``flow``, m³/s."""
-        if lift < SHUT / 2.0:  # an integrator may look past the seat
-            lift = SHUT / 2.0
+        lift = max(lift, SHUT / 2.0)  # an integrator may look past the seat
         area, density = self.area, self.density
         through = flow - area * speed
         throat = self.throat(lift)
@@ -166,9 +165,7 @@ class BallStream:
             rub = 2.0 * length / gap * self.stress(rate, _CREEP_OF_GAP)
         head = 0.5 * density * through * abs(through)
         jet = self.discharge * throat
-        squeeze = area / jet - self.along
-        if squeeze < 0.0:
-            squeeze = 0.0
+        squeeze = max(area / jet - self.along, 0.0)
         loss = head / (jet * jet) + rub
         if self.guided:
             past = (flow - self.blocked * speed) / self.ring

@@ -135,6 +135,8 @@ def _keep(grid: Grid, log_cells: Array) -> tuple[Index, Array]:
     weight = np.zeros(kept.shape)
     for draw in range(len(cells)):
         for order, hypothesis in enumerate(first[draw]):
+            if not whole[draw, hypothesis] > 0.0:
+                break  # the readings rule out this one and all that come after
             start, size = grid.starts[hypothesis], sizes[hypothesis]
             own = cells[draw, start : start + size]
             best = np.argsort(-own)[:_CELLS]

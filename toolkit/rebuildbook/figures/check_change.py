@@ -1,7 +1,7 @@
 """A check valve before and after a change: its ball on the seat, and its lift over a cycle.
 
 After is drawn heavy and whole, before thin and dashed; what has not changed is drawn once. Legible
-in grey: nothing hangs on colour.
+in grey: nothing hangs on colour. The axis is drawn upright, however the valve is mounted.
 """
 
 from __future__ import annotations
@@ -194,7 +194,7 @@ def _section_words(page: Axes, after: Shown, before: Shown, system: str, axis: f
 
 
 def _motion(page: Axes, after: Shown, before: Shown, unit: str) -> None:
-    changed = after.motion is not before.motion
+    changed = not _same(after.motion, before.motion)
     drawn = [(after, AFTER, "after"), (before, BEFORE, "before")][: 2 if changed else 1]
     moving = [(one, one.motion, look, word) for one, look, word in drawn if one.motion is not None]
     high, wide = (HIGH - TOP - BOTTOM - ROOM) / 2.0, WIDE - LEFT - RIGHT
@@ -220,6 +220,12 @@ def _motion(page: Axes, after: Shown, before: Shown, unit: str) -> None:
         if motion.closes:
             _mark_home(page, lower, motion, word)
     _motion_words(page, after, before, changed)
+
+
+def _same(one: BallMotion | None, other: BallMotion | None) -> bool:
+    if one is None or other is None or one is other:
+        return one is other
+    return one.cycle == other.cycle and np.array_equal(one.lift, other.lift)
 
 
 def _closing(motion: BallMotion, span: tuple[float, float]) -> tuple[Floats, Floats]:

@@ -176,11 +176,21 @@ class _Watched:
 class _Fields(_Watched):
     """A sheet, or a part of one, field by field."""
 
-    __slots__ = ()
+    __slots__ = ("_handed",)
+
+    def __init__(self, book: _Book, value: Any, path: Path) -> None:
+        super().__init__(book, value, path)
+        self._handed: dict[str, _Fields] = {}
 
     def __getattr__(self, name: str) -> Any:
         book = self._open()
-        return book.hand_out(getattr(self._value, name), (*self._path, name))
+        handed = self._handed.get(name)
+        if handed is not None and book.making and handed._making is book.making[-1]:
+            return handed  # noted when it was first asked for
+        value = book.hand_out(getattr(self._value, name), (*self._path, name))
+        if type(value) is _Fields:
+            self._handed[name] = value
+        return value
 
 
 class _Names(_Watched, Mapping[Any, Any]):

@@ -47,7 +47,7 @@ class Worksheet(JobSheet):
         self.worked, self.sections = made
 
     def _made(self, context: Context) -> tuple[dict[str, WorkedJoint], dict[str, Section]]:
-        """Work out every joint and every section, or take it over where nothing it reads changed."""
+        """Work out joints and sections, or take over those of which nothing they read changed."""
         unit = context.keep(unit_of)
         moving = context.keep(in_motion, unit)
         plans = plan_joints(context)

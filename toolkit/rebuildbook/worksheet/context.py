@@ -53,7 +53,9 @@ class Context:
         """
         return keep(self.case, make, self, *given, of=of)
 
-    def keep_all(self, make: Callable[..., Iterable[T]], *given: Any, of: Hashable) -> tuple[T, ...]:
+    def keep_all(
+        self, make: Callable[..., Iterable[T]], *given: Any, of: Hashable
+    ) -> tuple[T, ...]:
         """Give all that ``make(context, *given)`` yields, taken over as `keep` does."""
         return keep(self.case, _all_of, make, self, *given, of=(make, of))
 

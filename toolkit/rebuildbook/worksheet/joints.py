@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
 from rebuildbook.calculators.torque import TORQUE_UNITS, in_all_units
 from rebuildbook.calculators.wrench import WrenchAssessment
@@ -13,6 +14,7 @@ from rebuildbook.worksheet.joint_findings import joint_findings
 from rebuildbook.worksheet.model import (
     Block,
     Caution,
+    Finding,
     Line,
     Section,
     Table,
@@ -26,35 +28,53 @@ _PRACTICE = "common practice, no source"
 _SCATTER = "ISO 6789 way of stating accuracy, share of the value set, and half a scale step"
 
 
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """What one joint has in this section: a row of windows, rows of tools, lines, findings."""
+
+    name: str
+    window: tuple[str, ...]
+    tools: tuple[tuple[str, ...], ...]
+    lines: tuple[Line, ...]
+    findings: tuple[Finding, ...]
+
+
 def joints(context: Context, plans: Sequence[JointPlan]) -> Section:
     """Build the section on threaded joints."""
+    shown = [context.keep(_shown, plan, of=plan.name) for plan in plans]
     blocks: list[Block] = [
         Caution(
             "Check that the wrench's unit is the unit of the number: 1 ft·lbf is 12 in·lbf. Pull "
             "square to the wrench, at the middle of the grip, without jerks."
         ),
-        _windows(context, plans),
+        _windows(shown),
         _at_the_bench(context, plans),
     ]
-    blocks += series(
-        (plan.name, line)
-        for plan in plans
-        for line in context.keep_all(_lines, plan, of=plan.name)
-    )
-    blocks.append(_tools(context, plans))
-    for plan in plans:
-        blocks += context.keep_all(joint_findings, plan, of=plan.name)
+    blocks += series((one.name, line) for one in shown for line in one.lines)
+    blocks.append(_tools(shown))
+    for one in shown:
+        blocks += one.findings
     return Section("joints", "Threaded joints", tuple(blocks))
 
 
-def _windows(context: Context, plans: Sequence[JointPlan]) -> Table:
-    rows = [context.keep(_window, plan, of=plan.name) for plan in plans]
+def _shown(context: Context, plan: JointPlan) -> Shown:
+    return Shown(
+        plan.name,
+        _window(plan),
+        tuple(_tools_for(plan)),
+        tuple(_lines(context, plan)),
+        tuple(joint_findings(context, plan)),
+    )
+
+
+def _windows(shown: Sequence[Shown]) -> Table:
+    rows = [one.window for one in shown]
     header = ("Joint", "Fasteners", *(shown_unit(unit) for unit in TORQUE_UNITS))
     note = "The same window in each unit. Read the column whose unit is on your wrench."
     return Table("Torque windows", header, tuple(rows), note)
 
 
-def _window(_: Context, plan: JointPlan) -> tuple[str, ...]:
+def _window(plan: JointPlan) -> tuple[str, ...]:
     low, high = plan.joint.torque.low, plan.joint.torque.high
     lows, highs = in_all_units(low), in_all_units(high)
     # the middle of a narrow window must not round onto its edge, hence four figures
@@ -226,13 +246,13 @@ def _scatter(context: Context, plan: JointPlan, tool: WrenchAssessment, id_: str
         )
 
 
-def _tools(context: Context, plans: Sequence[JointPlan]) -> Table:
-    rows = [row for plan in plans for row in context.keep_all(_tools_for, plan, of=plan.name)]
+def _tools(shown: Sequence[Shown]) -> Table:
+    rows = [row for one in shown for row in one.tools]
     header = ("Joint", "", "Tool", "Setting", "Least margin", "Against it")
     return Table("Tools that the shop has for them, the best first", header, tuple(rows))
 
 
-def _tools_for(_: Context, plan: JointPlan) -> Iterator[tuple[str, ...]]:
+def _tools_for(plan: JointPlan) -> Iterator[tuple[str, ...]]:
     for rank, one in enumerate(plan.choice.ranking[:4], 1):
         against = "; ".join(objection.text for objection in one.objections)
         worst = min(one.margin_low, one.margin_high)

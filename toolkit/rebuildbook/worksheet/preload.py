@@ -47,11 +47,12 @@ def preloads(context: Context, worked: Collection[WorkedJoint]) -> Section:
             "nothing else. A dry or a doubly greased thread gives another preload altogether."
         )
     ]
-    rows = [
-        context.keep(_row, one.plan, one.clamp, one.load, of=one.plan.name)
+    shown = {
+        one.plan.name: context.keep(_shown, one.plan, one.clamp, one.load, of=one.plan.name)
         for one in worked
         if one.clamp
-    ]
+    }
+    rows = [row for row, _, _ in shown.values()]
     if rows:
         blocks.append(
             Picture(
@@ -62,16 +63,21 @@ def preloads(context: Context, worked: Collection[WorkedJoint]) -> Section:
                 functools.partial(_draw, rows),
             )
         )
-    blocks += series(
-        (one.plan.name, line)
-        for one in worked
-        if one.clamp
-        for line in context.keep_all(_lines, one.plan, one.clamp, of=one.plan.name)
-    )
-    for one in worked:
-        if one.clamp:
-            blocks += context.keep_all(_findings, one.plan, one.clamp, of=one.plan.name)
+    blocks += series((name, line) for name, (_, lines, _) in shown.items() for line in lines)
+    for _, _, findings in shown.values():
+        blocks += findings
     return Section("preload", "What the torque does", tuple(blocks))
+
+
+def _shown(
+    context: Context, plan: JointPlan, clamp: Clamp, load: UnderLoad | None
+) -> tuple[PreloadRow, tuple[Line, ...], tuple[Finding, ...]]:
+    """What one joint has in this section: its row of the picture, its lines, its findings."""
+    return (
+        _row(context, plan, clamp, load),
+        tuple(_lines(context, plan, clamp)),
+        tuple(_findings(context, plan, clamp)),
+    )
 
 
 def _row(context: Context, plan: JointPlan, clamp: Clamp, load: UnderLoad | None) -> PreloadRow:

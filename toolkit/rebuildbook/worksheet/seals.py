@@ -95,7 +95,8 @@ def _fitted(
     context: Context, name: str, seal: ORingSeal, joint: WorkedJoint | None, highest: float
 ) -> RingFit:
     """Fit a ring; of the joints it sees its own alone."""
-    return fit_ring(context, name, seal, {seal.joint: joint} if seal.joint and joint else {}, highest)
+    own = {seal.joint: joint} if seal.joint and joint else {}
+    return fit_ring(context, name, seal, own, highest)
 
 
 def _notes(context: Context, missing: Missing, rings: Sequence[RingFit]) -> list[Note]:

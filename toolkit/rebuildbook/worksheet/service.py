@@ -8,7 +8,17 @@ from collections.abc import Collection, Iterator
 from rebuildbook.worksheet.clamp import Clamp
 from rebuildbook.worksheet.context import Context
 from rebuildbook.worksheet.facts import text_line
-from rebuildbook.worksheet.model import Block, Caution, Line, Note, Section, Value, given, series
+from rebuildbook.worksheet.model import (
+    Block,
+    Caution,
+    Finding,
+    Line,
+    Note,
+    Section,
+    Value,
+    given,
+    series,
+)
 from rebuildbook.worksheet.plan import JointPlan
 from rebuildbook.worksheet.service_findings import service_findings
 from rebuildbook.worksheet.under_load import Cycle, Face, Loss, Pressed, Stiffness, UnderLoad
@@ -34,16 +44,22 @@ def service(context: Context, worked: Collection[WorkedJoint]) -> Section:
     blocks += [
         Note(f"{one.plan.name}: {_UNKNOWN}") for one in worked if one.clamp and one.load is None
     ]
-    blocks += series(
-        (one.plan.name, line)
+    shown = {
+        one.plan.name: context.keep(_shown, one.plan, one.clamp, one.load, of=one.plan.name)
         for one in worked
         if one.clamp and one.load
-        for line in context.keep_all(_lines, one.plan, one.clamp, one.load, of=one.plan.name)
-    )
-    for one in worked:
-        if one.load:
-            blocks += context.keep_all(service_findings, one.plan, one.load, of=one.plan.name)
+    }
+    blocks += series((name, line) for name, (lines, _) in shown.items() for line in lines)
+    for _, findings in shown.values():
+        blocks += findings
     return Section("service", "Joints under load", tuple(blocks))
+
+
+def _shown(
+    context: Context, plan: JointPlan, clamp: Clamp, load: UnderLoad
+) -> tuple[tuple[Line, ...], tuple[Finding, ...]]:
+    """What one joint has in this section: its lines and its findings."""
+    return tuple(_lines(context, plan, clamp, load)), tuple(service_findings(context, plan, load))
 
 
 def _lines(context: Context, plan: JointPlan, clamp: Clamp, load: UnderLoad) -> Iterator[Line]:

@@ -18,7 +18,8 @@ from rebuildbook.figures.sweep import (
 from rebuildbook.figures.sweep_map import sweep_map
 from rebuildbook.units import shown_unit
 from rebuildbook.worksheet.model import LEVELS
-from rebuildbook.worksheet.sweep import Column, Mark, Sweep, grave
+from rebuildbook.worksheet.sweep import Column, Sweep, grave
+from rebuildbook.worksheet.sweep_collect import Mark
 from rebuildbook.worksheet.sweep_plan import Swept
 from rebuildbook.worksheet.sweep_ranges import worded
 

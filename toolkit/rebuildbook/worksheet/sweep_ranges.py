@@ -9,7 +9,8 @@ from dataclasses import dataclass
 
 from rebuildbook.units import with_unit
 from rebuildbook.worksheet.model import LEVELS
-from rebuildbook.worksheet.sweep import Mark, Sweep
+from rebuildbook.worksheet.sweep import Sweep
+from rebuildbook.worksheet.sweep_collect import Mark
 from rebuildbook.worksheet.sweep_plan import Swept
 
 _MARKS: tuple[Mark, ...] = (*LEVELS, "", "error")
