@@ -18,7 +18,9 @@ from pathlib import Path
 
 import psutil
 from rich.console import Console
-from runner_table import copies, held
+
+sys.path.insert(0, str(Path(__file__).parent))
+from runner_table import copies, held  # found beside this file
 
 LOOK_EVERY = 2.0  # seconds
 MARKS = (0.05, 0.1, 0.25, 0.5, 0.75, 1.0)  # shares of the jobs, at which memory is told

@@ -16,7 +16,7 @@ def _lab_module():
     return module
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def lab(tmp_path_factory):
     pytest.importorskip("playwright.sync_api")
     module = _lab_module()

@@ -7,6 +7,7 @@ saved is the start of an interpreter, its imports, and waits that a kernel of ou
 from __future__ import annotations
 
 import atexit
+import contextlib
 import itertools
 import json
 import os
@@ -93,6 +94,8 @@ class Nursery:
                     return
                 Path(self.address).unlink(missing_ok=True)
                 self._process = self._started()
+        with contextlib.suppress(OSError):  # who asks is refused, and need not wait
+            Path(self.address).touch()
 
     def close(self) -> None:
         """End it at once, and every kernel it has."""
