@@ -103,7 +103,7 @@ def all_cores(cards: list[Path], out: Path) -> None:
     prepare_output(out)
     orders, _, problems = orders_of(cards, Order("", "", str(out)), {})
     assert not problems, problems
-    with runner(len(os.sched_getaffinity(0)), preload_for(orders)) as run:
+    with runner(len(os.sched_getaffinity(0)), preload=preload_for(orders)) as run:
         failures = [one.failure for one in run_all(orders, run, lambda _: None) if one.failure]
     assert not failures, failures
 

@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
+import nbformat
 import pytest
 
 DEMO = Path(__file__).resolve().parents[2] / "parameters"
@@ -64,6 +65,19 @@ class Bench:
             check=False,
         )
 
+    def inside(self, *arguments: object) -> subprocess.CompletedProcess[str]:
+        """The command in this process, without the seconds of imports: for what is refused."""
+        from typer.testing import CliRunner
+
+        from rebuildbook.cli import app
+
+        with contextlib.chdir(self.root):
+            ended = CliRunner().invoke(app, [str(one) for one in arguments], env=self.environment)
+        assert ended.exception is None or isinstance(ended.exception, SystemExit), ended.exception
+        return subprocess.CompletedProcess(
+            list(arguments), ended.exit_code, ended.stdout, ended.stderr
+        )
+
     @contextlib.contextmanager
     def started(self, *arguments: object) -> Iterator[subprocess.Popen[str]]:
         """The command on its way, in a process group of its own that does not outlive the test."""
@@ -94,6 +108,21 @@ class Bench:
         path = self.cards / f"{name}.yaml"
         path.write_text(text, encoding="utf-8")
         return path
+
+    def quick_notebook(self) -> str:
+        """Write a notebook of one section, for tests that are not about the worksheet."""
+        sources = (
+            'job_card = ""\noverrides = []\npaper = ""',
+            "from rebuildbook.worksheet.build import open_worksheet\n"
+            "worksheet = open_worksheet(job_card, overrides, paper)",
+            'display(worksheet.show("identity"))',
+        )
+        cells = [nbformat.v4.new_code_cell(source) for source in sources]
+        cells[0].metadata["tags"] = ["parameters"]
+        for number, cell in enumerate(cells):
+            cell["id"] = f"own-{number}"
+        nbformat.write(nbformat.v4.new_notebook(cells=cells), self.root / "own.ipynb")
+        return "own.ipynb"
 
     def files(self) -> dict[str, bytes]:
         """Every file below the root that is not in the out folder, links and folders included."""

@@ -49,7 +49,7 @@ def told_of_changed(make_bench):
             (old, new),
             *([("TW-2601", f"J-{number}")] if old != "TW-2601" else []),
         )
-    ended = bench("run", "parameters/jobs", "--out", "out")
+    ended = bench.inside("run", "parameters/jobs", "--out", "out")
     return bench, ended
 
 
@@ -69,7 +69,7 @@ def test_a_changed_card_is_refused_with_its_line(told_of_changed, case):
 def test_one_serial_on_one_day_names_both_cards(bench, command):
     bench.card("one")
     bench.card("two", ("TW-2601", "TW-9999"))
-    ended = bench(command, "parameters/jobs")
+    ended = bench.inside(command, "parameters/jobs")
     first = refused(ended, "one.yaml: serial: ", "two.yaml", "same serial", "SP-0417")
     second = refused(ended, "two.yaml: serial: ", "one.yaml", "same serial", "SP-0417")
     assert first != second
@@ -108,7 +108,7 @@ def told_of_files(make_bench):
     (bench.cards / "dangling.yaml").symlink_to("nowhere.yaml")
     (bench.cards / "folder.yaml").mkdir()
     (bench.cards / "round.yaml").symlink_to("round.yaml")
-    return bench("run", "parameters/jobs")
+    return bench.inside("run", "parameters/jobs")
 
 
 @pytest.mark.parametrize("case", FILES)
@@ -134,13 +134,13 @@ def test_a_path_that_is_no_file_is_refused(told_of_files, name, words):
 )
 def test_a_file_that_may_not_be_read_is_refused(bench):
     bench.card("card").chmod(0)
-    refused(bench("check", CARD), "card.yaml: ", "cannot be read: permission denied")
+    refused(bench.inside("check", CARD), "card.yaml: ", "cannot be read: permission denied")
 
 
 @pytest.mark.parametrize("command", ["check", "run"])
 def test_a_missing_path_and_an_empty_folder_are_told(bench, command):
     (bench.root / "empty").mkdir()
-    ended = bench(command, "none.yaml", "empty")
+    ended = bench.inside(command, "none.yaml", "empty")
     refused(ended, "none.yaml: ", "no such file")
     refused(ended, "empty: ", "holds no")
 
@@ -149,14 +149,14 @@ def test_a_missing_path_and_an_empty_folder_are_told(bench, command):
 def test_an_out_folder_that_cannot_be_made_is_refused(bench, out):
     bench.card("card")
     (bench.root / "taken").write_text("a file", encoding="utf-8")
-    ended = bench("run", CARD, "--out", out)
+    ended = bench.inside("run", CARD, "--out", out)
     refused(ended, f"{out}: the output folder cannot be written: ")
     assert (bench.root / "taken").read_text(encoding="utf-8") == "a file"
 
 
 def test_bad_paper_is_refused(bench):
     bench.card("card")
-    refused(bench("run", CARD, "--paper", "a3"), "--paper a3: wanted a4 or letter")
+    refused(bench.inside("run", CARD, "--paper", "a3"), "--paper a3: wanted a4 or letter")
 
 
 @pytest.mark.parametrize(
@@ -174,7 +174,7 @@ def test_bad_paper_is_refused(bench):
 def test_a_bad_setting_is_refused_and_named(bench, setting, words):
     bench.card("card")
     before = bench.files()
-    refused(bench("run", CARD, "--out", "out", "--set", setting), f"--set {setting}", words)
+    refused(bench.inside("run", CARD, "--out", "out", "--set", setting), f"--set {setting}", words)
     assert bench.files() == before
     assert not bench.out.exists()
     assert not list(Path(bench.root).rglob("pwned"))
@@ -182,7 +182,7 @@ def test_a_bad_setting_is_refused_and_named(bench, setting, words):
 
 @pytest.mark.parametrize("arguments", [(), ("--help",), ("run", "--help"), ("lab", "--help")])
 def test_help_is_given(bench, arguments):
-    ended = bench(*arguments)
+    ended = bench.inside(*arguments)
     assert ended.returncode == (0 if arguments else 2)
     assert "Usage: " in ended.stdout + ended.stderr
     assert "Traceback" not in ended.stderr

@@ -135,7 +135,7 @@ def test_an_unfit_notebook_is_refused_before_anything_runs(make_bench, name, con
     card = bench.card("TW-2601")
     if content is not None:
         (bench.root / name).write_text(content, encoding="utf-8")
-    ended = bench("run", card, "--notebook", name, "--out", "out")
+    ended = bench.inside("run", card, "--notebook", name, "--out", "out")
     assert ended.returncode == 2
     assert ended.stderr.startswith(f"--notebook {name}: {words}"), ended.stderr
     assert len(ended.stderr.splitlines()) == 1

@@ -22,15 +22,6 @@ pytestmark = pytest.mark.skipif(sys.platform != "linux", reason="it looks for wh
 JOBS = tuple(f"F-{number}" for number in range(16))  # most are killed before they cost much
 ROUNDS = 1  # runs that are killed; 4 of 25 kills each take over a minute
 KILLS = 16  # in each, its own end among them
-CELLS = (
-    ("parameters", 'job_card = ""\noverrides = []\npaper = ""'),
-    (
-        "",
-        "from rebuildbook.worksheet.build import open_worksheet\n"
-        "worksheet = open_worksheet(job_card, overrides, paper)",
-    ),
-    ("", 'display(worksheet.show("identity"))'),
-)
 
 
 @pytest.fixture(scope="module")
@@ -38,19 +29,7 @@ def bench(make_bench):
     bench = make_bench("faults")
     for number, job in enumerate(JOBS):
         bench.card(job, ("job: TW-2601", f"job: {job}"), ("SP-0417", f"SP-{number}"))
-    cells = [
-        {
-            "cell_type": "code",
-            "id": f"own-{number}",
-            "execution_count": None,
-            "metadata": {"tags": [tag] if tag else []},
-            "outputs": [],
-            "source": source,
-        }
-        for number, (tag, source) in enumerate(CELLS)
-    ]
-    notebook = {"nbformat": 4, "nbformat_minor": 5, "metadata": {}, "cells": cells}
-    (bench.root / "own.ipynb").write_text(json.dumps(notebook), encoding="utf-8")
+    bench.quick_notebook()
     return bench
 
 

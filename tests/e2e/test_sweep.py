@@ -102,7 +102,7 @@ def test_the_same_sweep_gives_the_same_bytes(bench, swept):
 )
 def test_a_refused_sweep_writes_nothing(bench, swept, arguments, words):
     before = bench.files()
-    ended = bench("sweep", *arguments)
+    ended = bench.inside("sweep", *arguments)
     assert ended.returncode == 2
     assert ended.stdout == ""
     assert words in ended.stderr

@@ -28,7 +28,8 @@ def toured(make_bench):
     for line, refused in commands():
         program, *arguments = shlex.split(line)
         assert program == "rebuildbook"
-        one = bench(*arguments)
+        # what takes long anyway is begun as a user begins it
+        one = (bench if arguments[0] in ("run", "release") else bench.inside)(*arguments)
         assert one.returncode == (1 if refused else 0), (line, one.stdout, one.stderr)
         ended.append((line, one))
     return bench, ended

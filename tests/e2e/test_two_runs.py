@@ -7,14 +7,15 @@ def test_the_second_run_is_refused(make_bench):
     bench = make_bench("two")
     card = bench.card("TW-2601", like="TW-2601")
     other = bench.card("TW-2602", like="TW-2602")
-    with bench.started("run", card, "--out", "out", "--jobs", "1") as first:
+    notebook = ("--notebook", bench.quick_notebook())
+    with bench.started("run", card, "--out", "out", "--jobs", "1", *notebook) as first:
         last = time.monotonic() + 60.0
         while not any(
             path.is_dir() for path in bench.out.glob(".*")
         ):  # it has begun to make the job
             assert time.monotonic() < last
             time.sleep(0.05)
-        second = bench("run", other, "--out", "out")
+        second = bench("run", other, "--out", "out", *notebook)
         _, errors = first.communicate(timeout=120)
     assert second.returncode == 2
     assert second.stderr.strip() == (
@@ -23,4 +24,4 @@ def test_the_second_run_is_refused(make_bench):
     assert first.returncode == 0, errors
     assert sorted(path.name for path in bench.out.iterdir() if path.is_dir()) == ["TW-2601"]
     # the folder is free again
-    assert bench("run", other, "--out", "out").returncode == 0
+    assert bench("run", other, "--out", "out", *notebook).returncode == 0
