@@ -163,7 +163,7 @@ def test_an_awkward_notebook_comes_out_the_same(name, tmp_path):
 LONG = pytest.mark.skipif(
     not os.environ.get("REBUILDBOOK_LONG"), reason="one of its kind is run; REBUILDBOOK_LONG=1: all"
 )
-OF_EACH_KIND = ("worksheet", "whatif_joint", "1-units-and-wrenches")
+OF_EACH_KIND = ("worksheet", "welcome")
 
 
 @pytest.mark.parametrize(

@@ -75,7 +75,7 @@ def kill_some(run: subprocess.Popen[str], chance: random.Random, kills: int) -> 
         kinds = by_kind(run)
         if not kinds:
             continue
-        if set(kinds) == {"nursery"} and chance.random() > 0.15:
+        if set(kinds) == {"nursery"} and chance.random() > 0.02:
             continue  # it takes seconds to load, and would be all that is ever killed
         kind = chance.choice(sorted(kinds))
         try:

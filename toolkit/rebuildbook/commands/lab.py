@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -37,6 +38,9 @@ def open_lab(folder: Path, browser: bool) -> int:
     ]
     if not browser:
         command.append("--no-browser")
+    if os.name == "posix":
+        sys.stdout.flush()
+        os.execv(sys.executable, command)  # noqa: S606  (what ends the command ends the server)
     try:
         return subprocess.call(command)
     except KeyboardInterrupt:
