@@ -5,6 +5,7 @@ It knows nothing of pumps; a board says what can be turned and what comes of it.
 
 from __future__ import annotations
 
+import gc
 from collections.abc import Callable
 from typing import Any
 
@@ -24,7 +25,10 @@ from rebuildbook.whatif.write_part import WritePart
 
 def open_shell(name: str, card: str = "", **chosen: Any) -> Shell:
     """Open the board ``name``; see `rebuildbook.whatif.open_board`."""
-    return Shell(board_named(name), card, **chosen)
+    shell = Shell(board_named(name), card, **chosen)
+    gc.collect()
+    gc.freeze()  # what is loaded need not be gone through again at each change
+    return shell
 
 
 class Shell(w.VBox):  # type: ignore[misc]  # ipywidgets has no types
@@ -140,11 +144,11 @@ class Shell(w.VBox):  # type: ignore[misc]  # ipywidgets has no types
         play = self._opened()
         before = play.after
         how(play)
+        if play.after is not before:  # the figure first: it is what the reader looks at
+            self._draw()
         for field in [self._fields[name]] if name else self._fields.values():
             entry, refused = play.entries[field.name], play.refused.get(field.name, "")
             field.show(entry, refused, by)
-        if play.after is not before:
-            self._draw()
 
     def _keep(self, name: str) -> Tried:
         return self._opened().keep(name)
