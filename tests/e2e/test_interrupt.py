@@ -42,7 +42,7 @@ def test_ctrl_c_stops_a_run_without_leavings(make_bench, processes):
     with bench.started("run", bench.cards, "--out", "out", "--jobs", processes) as run:
         # they are forked from one that is there first
         kernels = lambda: len(own_processes(bench.root / "tmp", kernels=True)) - 1  # noqa: E731
-        assert wait_until(lambda: kernels() == processes, 120), "no kernel was started"
+        assert wait_until(lambda: kernels() >= processes, 120), "no kernel was started"
         time.sleep(1.5)
         os.killpg(run.pid, signal.SIGINT)
         asked = time.monotonic()
@@ -52,7 +52,7 @@ def test_ctrl_c_stops_a_run_without_leavings(make_bench, processes):
     assert errors.strip() == "stopped; worksheets that were finished are kept"
     assert output == ""
     for folder in bench.out.iterdir():  # one that was finished in time is whole
-        if folder.name != ".lock":
+        if folder.is_dir():
             assert not folder.name.startswith(".")
             assert len(list(folder.iterdir())) == 5
     assert wait_until(lambda: own_processes(bench.root) == [], 10), own_processes(bench.root)

@@ -5,7 +5,7 @@ import xml.etree.ElementTree as ET
 
 import pytest
 import typst
-from hypothesis import assume, given
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from rebuildbook.worksheet.formula import FUNCTIONS, evaluate, parse, set_formula, set_symbol
@@ -76,6 +76,7 @@ def test_latex_braces_and_brackets_close(formula, put_in):
 def test_typst_takes_every_formula(tmp_path):
     batch: list[str] = []
 
+    @settings(max_examples=100)
     @given(expressions)
     def collect(formula):
         batch.extend(set_formula(formula, "typst", values) for values in (None, SHOWN))

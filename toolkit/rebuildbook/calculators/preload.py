@@ -30,8 +30,9 @@ def torque_from_nut_factor(preload: Any, nut_factor: Any, diameter: Any) -> Any:
 
     ``preload`` F (N), ``nut_factor`` K (1), nominal ``diameter`` d (m).
 
-    >>> torque_from_nut_factor("25 kip", 0.2, "0.75 in").to("lbf*in").magnitude  # [1] ex. 8-3(b)
-    3750.0...
+    >>> torque = torque_from_nut_factor("25 kip", 0.2, "0.75 in")  # [1] ex. 8-3(b)
+    >>> round(torque.to("lbf*in").magnitude, 6)
+    3750.0
     """
     _check_nut_factor(nut_factor, diameter)
     return nut_factor * not_negative("preload", preload) * diameter
