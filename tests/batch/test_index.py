@@ -2,7 +2,6 @@
 
 import json
 import re
-import shutil
 
 import pyarrow.parquet as pq
 import pytest
@@ -11,7 +10,6 @@ from rebuildbook.batch.index import Index, IndexRow, lying, row_of, worst_titles
 from rebuildbook.batch.resume import Made, write_made
 
 HOSTILE = '</script><script>document.title="taken"</script>'
-CHROMIUM = shutil.which("chromium") or shutil.which("google-chrome")
 MODELS = ("slip-piston-4b", "glaze-diaphragm-4b", "transfer-2b", "wash-plunger-3p")
 
 
@@ -121,23 +119,17 @@ def test_a_full_folder_is_written_with_every_row(tmp_path):
 
 
 @pytest.fixture(scope="module")
-def browsed(tmp_path_factory):
-    """A page over 20 000 rows in a browser; skipped where there is none."""
-    play = pytest.importorskip("playwright.sync_api")
-    if CHROMIUM is None:
-        pytest.skip("no Chromium here")
+def browsed(browser, tmp_path_factory):
+    """A page over 20 000 rows in a browser."""
     out = tmp_path_factory.mktemp("index")
     write_index(out, [*many(20_000), IndexRow(HOSTILE, worst=(HOSTILE,), folder=HOSTILE)])
-    with play.sync_playwright() as browsers:
-        browser = browsers.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
-        page = browser.new_page(viewport={"width": 1200, "height": 800})
-        said = []
-        page.on("console", lambda message: said.append(message.text))
-        page.on("pageerror", lambda error: said.append(str(error)))
-        page.on("request", lambda request: said.append(request.url))
-        page.goto((out / "index.html").as_uri())
-        yield page, said
-        browser.close()
+    page = browser.new_page(viewport={"width": 1200, "height": 800})
+    said = []
+    page.on("console", lambda message: said.append(message.text))
+    page.on("pageerror", lambda error: said.append(str(error)))
+    page.on("request", lambda request: said.append(request.url))
+    page.goto((out / "index.html").as_uri())
+    return page, said
 
 
 def count(page):

@@ -5,7 +5,6 @@ import inspect
 import json
 import pkgutil
 import re
-import shutil
 from html import escape, unescape
 from pathlib import Path
 from urllib.parse import unquote, urlsplit
@@ -266,18 +265,6 @@ def test_the_search_index_holds_every_page(site):
     assert {urlsplit(row[0]).path for row in rows} == set(site.pages) - {"sample.html"}
     found = {row[0]: row[3] for row in rows}
     assert "against" in found["file-job.html#duty.working_pressure"]
-
-
-@pytest.fixture(scope="module")
-def browser():
-    playwright = pytest.importorskip("playwright.sync_api")
-    chromium = shutil.which("chromium") or shutil.which("google-chrome")
-    if chromium is None:
-        pytest.skip("no Chromium here")
-    with playwright.sync_playwright() as started:
-        opened = started.chromium.launch(executable_path=chromium, args=["--no-sandbox"])
-        yield opened
-        opened.close()
 
 
 def test_the_search_works_from_a_folder(site, browser):

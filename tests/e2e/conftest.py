@@ -8,7 +8,7 @@ import shutil
 import signal
 import subprocess
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -108,6 +108,12 @@ class Bench:
         path = self.cards / f"{name}.yaml"
         path.write_text(text, encoding="utf-8")
         return path
+
+    def quick_jobs(self, jobs: Sequence[str]) -> None:
+        """Write a card for each job, and the quick notebook."""
+        for number, job in enumerate(jobs):
+            self.card(job, ("job: TW-2601", f"job: {job}"), ("SP-0417", f"SP-{number}"))
+        self.quick_notebook()
 
     def quick_notebook(self) -> str:
         """Write a notebook of one section, for tests that are not about the worksheet."""

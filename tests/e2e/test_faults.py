@@ -27,9 +27,7 @@ KILLS = 16  # in each, its own end among them
 @pytest.fixture(scope="module")
 def bench(make_bench):
     bench = make_bench("faults")
-    for number, job in enumerate(JOBS):
-        bench.card(job, ("job: TW-2601", f"job: {job}"), ("SP-0417", f"SP-{number}"))
-    bench.quick_notebook()
+    bench.quick_jobs(JOBS)
     return bench
 
 

@@ -20,9 +20,7 @@ JOBS = tuple(f"S-{number}" for number in range(3))
 @pytest.fixture(scope="module")
 def bench(make_bench):
     bench = make_bench("spread")
-    for number, job in enumerate(JOBS):
-        bench.card(job, ("job: TW-2601", f"job: {job}"), ("SP-0417", f"SP-{number}"))
-    bench.quick_notebook()
+    bench.quick_jobs(JOBS)
     return bench
 
 

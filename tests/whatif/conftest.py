@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 from matplotlib.figure import Figure
 
+from rebuildbook.sheets import SheetError
 from rebuildbook.units import to_unit
 from rebuildbook.whatif.question import Answer, Knob, Number, View
 from rebuildbook.worksheet.model import Finding, Value
@@ -67,6 +68,29 @@ class SmallBoard:
         figure = Figure(figsize=(2.0, 1.0))
         figure.text(0.1, 0.5, f"{before.data:.4g} then {after.data:.4g} N·m")
         return figure
+
+
+@pytest.fixture
+def at_the_ends():
+    """Set a knob to both ends of its slider, or to some of its words; count the answers.
+
+    What has none has one clear message.
+    """
+
+    def tried(knob, answer):
+        ends = [f"{end:.12g} {knob.unit}" for end in (knob.low, knob.high)]
+        worked = 0
+        for text in knob.choices[::8] or ends:
+            try:
+                made = answer(f"{knob.setting}={text}")
+            except (SheetError, ValueError) as problem:
+                assert len(str(problem)) > 10
+                continue
+            worked += 1
+            assert all(number.value != "" for number in made.numbers)
+        return worked
+
+    return tried
 
 
 @pytest.fixture

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from rebuildbook.figures.style import svg
-from rebuildbook.sheets import SheetError, load_case
+from rebuildbook.sheets import load_case
 from rebuildbook.sheets.load import SheetStore
 from rebuildbook.whatif.boards.check import BOARD, FOLLOWED, STILL, WITH_LIMITS
 from rebuildbook.worksheet.build import open_worksheet
@@ -118,21 +118,11 @@ def test_every_card_and_check_has_an_answer(card):
 
 
 @pytest.mark.parametrize("card", ONE_OF_EACH)
-def test_every_end_of_every_slider_has_an_answer_or_one_clear_message(card):
+def test_every_end_of_every_slider_has_an_answer_or_one_clear_message(card, at_the_ends):
     plain = case(card)
     check = BOARD.picks(plain)["check"][-1]
-    worked = 0
-    for knob in BOARD.knobs(plain, {"check": check}):
-        ends = [f"{end:.12g} {knob.unit}" for end in (knob.low, knob.high)]
-        for text in knob.choices[::8] or ends:
-            try:
-                made = answer(card, check, f"{knob.setting}={text}")
-            except (SheetError, ValueError) as problem:
-                assert len(str(problem)) > 10
-                continue
-            worked += 1
-            assert all(number.value != "" for number in made.numbers)
-    assert worked >= 25
+    knobs = BOARD.knobs(plain, {"check": check})
+    assert sum(at_the_ends(knob, lambda one: answer(card, check, one)) for knob in knobs) >= 25
 
 
 @pytest.mark.parametrize("card", ONE_OF_EACH)

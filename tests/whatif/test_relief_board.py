@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from rebuildbook.sheets import SheetError, load_case
+from rebuildbook.sheets import load_case
 from rebuildbook.sheets.load import SheetStore
 from rebuildbook.whatif.boards.relief import BOARD, NO_LIMIT
 from rebuildbook.worksheet.build import open_worksheet
@@ -78,19 +78,10 @@ def test_every_card_has_an_answer(card):
 
 
 @pytest.mark.parametrize("card", ONE_OF_EACH)
-def test_every_end_of_every_slider_has_an_answer_or_one_clear_message(card):
-    worked = 0
-    for knob in BOARD.knobs(case(card), {}):
-        assert knob.low < knob.high
-        for end in (knob.low, knob.high):
-            try:
-                made = answer(card, f"{knob.setting}={end:.12g} {knob.unit}")
-            except (SheetError, ValueError) as problem:
-                assert len(str(problem)) > 10
-                continue
-            worked += 1
-            assert all(number.value != "" for number in made.numbers)
-    assert worked >= 10
+def test_every_end_of_every_slider_has_an_answer_or_one_clear_message(card, at_the_ends):
+    knobs = BOARD.knobs(case(card), {})
+    assert all(knob.low < knob.high for knob in knobs)
+    assert sum(at_the_ends(knob, lambda one: answer(card, one)) for knob in knobs) >= 10
 
 
 @pytest.mark.parametrize("card", ONE_OF_EACH)

@@ -28,9 +28,6 @@ from rebuildbook.batch.run import Order, Outcome, run_one
 from rebuildbook.batch.scratch import Scratch
 
 PATIENCE = 6.0  # seconds given to a process to put its kernel and its staging folder away
-# A forked worker costs next to nothing, and what it has piled up goes with it: a paper leaves
-# some 100 MB of what its setting remembers.
-JOBS_A_WORKER = 1
 
 
 def each(
@@ -135,7 +132,11 @@ def _run(
 
 
 class _Forked(ForkedProcess):
-    """A worker forked by the nursery, with what is asked of a process of multiprocessing."""
+    """A worker forked by the nursery, with what is asked of a process of multiprocessing.
+
+    It makes one job: another costs next to nothing, and what it has piled up goes with it. Setting
+    a paper leaves some 100 MB.
+    """
 
     def join(self, timeout: float | None = None) -> None:
         """Wait for its end, at most ``timeout`` seconds."""
@@ -149,12 +150,11 @@ class _Forked(ForkedProcess):
 
 @dataclass(slots=True)
 class _Worker:
-    """A process that runs one order at a time, and its end of the pipe."""
+    """A process that runs one order at a time, and its end of the pipe; a forked one but one."""
 
     process: BaseProcess | _Forked
     pipe: Connection
     order: Order | None = None
-    left: int = JOBS_A_WORKER
 
 
 def _spread(
@@ -179,8 +179,7 @@ def _spread(
                     outcome = worker.pipe.recv()
                 except (EOFError, OSError):
                     outcome = None
-                worker.left -= 1
-                if outcome is None or not worker.left:
+                if outcome is None or isinstance(worker.process, _Forked):
                     workers.remove(worker)
                     worker.pipe.close()  # and it ends
                     worker.process.join(1.0)
@@ -208,7 +207,7 @@ def _start() -> _Worker:
     with _no_ctrl_c():
         process.start()
     its.close()
-    return _Worker(process, pipe, left=sys.maxsize)
+    return _Worker(process, pipe)
 
 
 def _fork() -> _Worker:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import contextlib
-import os
 import re
 import shutil
 import tempfile
@@ -11,6 +10,8 @@ from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 import filelock
+
+from rebuildbook.record.whole_file import umask, whole
 
 
 def prepare_output(out: Path) -> str:
@@ -62,7 +63,7 @@ def staging(out: Path, name: str, mark: str = ".") -> Iterator[Path]:
     made = Path(tempfile.mkdtemp(prefix=f"{mark}{name}-", dir=out))
     try:
         yield made
-        made.chmod(0o777 & ~_umask())
+        made.chmod(0o777 & ~umask())
         _swap(made, final)
     finally:
         shutil.rmtree(made, ignore_errors=True)
@@ -119,15 +120,5 @@ def sweep(out: Path, name: str = "") -> None:
 
 def write_whole(path: Path, data: str | bytes) -> None:
     """Write a file of a run's in one step, so that it is never seen half-written."""
-    number, new = tempfile.mkstemp(prefix=f"{MAKING}{path.name}-", dir=path.parent)
-    os.close(number)
-    made = Path(new)
-    made.write_bytes(data if isinstance(data, bytes) else data.encode())
-    made.chmod(0o666 & ~_umask())
-    made.replace(path)
-
-
-def _umask() -> int:
-    mask = os.umask(0)
-    os.umask(mask)
-    return mask
+    with whole(path, over=True, mark=MAKING) as made:
+        made.write_bytes(data if isinstance(data, bytes) else data.encode())

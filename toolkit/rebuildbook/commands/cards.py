@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import contextlib
-import re
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 
 from rebuildbook.sheets import Case, load_case
-from rebuildbook.sheets.source import Problem, SheetError, read_source
+from rebuildbook.sheets.kinds import kind_of, sheets_in
+from rebuildbook.sheets.source import Problem, SheetError
 
 WHAT_IF = "what-if"
 OTHERS = {"model", "shop", "columns", "readings"}
@@ -35,16 +34,6 @@ def job_cards(paths: Iterable[Path], what_ifs: bool = False) -> tuple[list[Path]
             problems.append(Problem(str(path), None, "", "", "holds no job cards (kind: job)"))
         cards += found
     return list(dict.fromkeys(cards)), problems
-
-
-def sheets_in(folder: Path) -> list[Path]:
-    """Give the YAML files below ``folder``, in the order of their names."""
-    return sorted(
-        path
-        for ending in ("*.yaml", "*.yml")
-        for path in folder.rglob(ending)
-        if not any(part.startswith(".") for part in path.relative_to(folder).parts)
-    )
 
 
 def rebuild_of(case: Case) -> tuple[str, ...]:
@@ -101,25 +90,3 @@ def _same(given: Mapping[Path, str], field: str, what: str) -> list[tuple[Proble
         message = f"{what} stands in {others} too; each card is one rebuild of one unit"
         found.append((Problem(str(path), None, field, value, message), path))
     return found
-
-
-_KIND = re.compile(r"kind:\s*([\w-]+)\s*(#.*)?$", re.MULTILINE)
-
-
-def kind_of(path: Path) -> str:
-    """What kind of sheet a file is; "job" where it cannot be read: loading it says why."""
-    with contextlib.suppress(OSError, UnicodeDecodeError):
-        # where it says so plainly, thousands of cards need not be parsed to learn it
-        if (told := _KIND.match(_body(path.read_text(encoding="utf-8")))) is not None:
-            return told[1]
-    try:
-        return str(read_source(path).data.get("kind"))
-    except SheetError:
-        return "job"
-
-
-def _body(text: str) -> str:
-    """A sheet from its first line on that is no comment."""
-    lines = text.splitlines()
-    first = next((n for n, line in enumerate(lines) if line.strip() and line[0] != "#"), 0)
-    return "\n".join(lines[first:])

@@ -10,8 +10,9 @@ from pydantic import BaseModel
 from rich.console import Console
 from rich.text import Text
 
-from rebuildbook.commands.cards import WHAT_IF, clashes, folder_of, rebuild_of, sheets_in
+from rebuildbook.commands.cards import WHAT_IF, clashes, folder_of, rebuild_of
 from rebuildbook.sheets import Case, Problem, SheetError, load_case, load_sheet
+from rebuildbook.sheets.kinds import sheets_in
 from rebuildbook.sheets.source import read_source
 from rebuildbook.units import Amount
 

@@ -83,7 +83,8 @@ def run_cards(
         with runner(processes, scheduler, preload_for(wanted)) as run, only_run(out):
             sweep(out)
             sweep_scratch()
-            outcomes = _make(orders, kept, known, run)
+            made = _make(wanted, out, known, run)
+            outcomes = [made.get(order.job) or kept[order.job] for order in orders]
             write_report(out, orders, outcomes, [str(problem) for problem in problems], began)
     except (Busy, NoCluster) as why:
         errors.print(Text(str(why)))
@@ -124,18 +125,13 @@ def _unfit(notebook: Path | None, ledger: Path | None) -> str:
 
 
 def _make(
-    orders: Sequence[Order],
-    kept: Mapping[str, Outcome],
-    known: Mapping[str, tuple[Path, Made]],
-    run: Runner,
-) -> list[Outcome]:
-    """Make what is not kept, and keep the index of the folder up."""
-    out = Path(orders[0].out)
+    wanted: list[Order], out: Path, known: Mapping[str, tuple[Path, Made]], run: Runner
+) -> dict[str, Outcome]:
+    """Make what is wanted, and keep the index of the folder up; gives outcomes by job."""
     index = Index(out, lying(out, known))
-    wanted = [order for order in orders if order.job not in kept]
     made = {one.job: one for one in _run_with_progress(wanted, run, index)}
     index.flush()
-    return [made.get(order.job) or kept[order.job] for order in orders]
+    return made
 
 
 def orders_of(
@@ -152,9 +148,8 @@ def orders_of(
     problems: dict[Problem, None] = {}
     for card in cards:
         before = known.get(str(card))
-        plain = (
-            Path(before[1].inputs[0]) if before and before[1].inputs else card
-        )  # of a what-if, the card it changes
+        # the first input of a what-if is the card that it changes
+        plain = Path(before[1].inputs[0]) if before and before[1].inputs else card
         how = replace(how, ledger=str(ledger_of(plain, named)))
         if before is not None:
             _, made = before

@@ -105,7 +105,8 @@ def _jobs(folder: Path) -> str:
             f"{head}There is no folder `parameters` here. In a terminal, `rebuildbook new job` "
             "writes a commented card to fill in."
         )
-    made = {Path(card).resolve(): folder_ for card, (folder_, _) in _made(folder).items()}
+    known = remembered(folder / "outputs")  # by card, named as the run was given it
+    made = {(folder / card).resolve(): place for card, (place, _) in known.items()}
     rows = [_row(card, made.get(card.resolve()), folder) for card in cards_in(parameters)]
     shared = [parameters / "shop.yaml", *sorted((parameters / "models").glob("*.yaml"))]
     links = ", ".join(_link(path.name, path, folder) for path in shared if path.is_file())
@@ -115,12 +116,6 @@ def _jobs(folder: Path) -> str:
         "`rebuildbook run parameters/jobs` in a terminal (*File ▸ New ▸ Terminal*) makes what is "
         f"missing.\n\n{table if rows else 'No job card is there yet.'}"
     )
-
-
-def _made(folder: Path) -> dict[str, tuple[Path, object]]:
-    """What runs have left in ``outputs``; the cards are named as the run was given them."""
-    found = remembered(folder / "outputs")
-    return {str(folder / card): (place, made) for card, (place, made) in found.items()}
 
 
 def _row(card: Path, made: Path | None, folder: Path) -> str:

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import csv
-import os
-import tempfile
 from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Any
@@ -13,6 +11,7 @@ import pyarrow as pa
 import pyarrow.parquet as pq
 
 from rebuildbook.record.kept import ENTRY_COLUMNS, Kept, fields_of
+from rebuildbook.record.whole_file import whole
 
 _TYPES = {"id": pa.int64(), "number": pa.int64(), "si": pa.float64(), "corrects": pa.int64(),
           "corrected_by": pa.int64()}  # fmt: skip
@@ -36,15 +35,8 @@ def export(kept: Iterable[Kept], path: Path) -> None:
     if writer is None:
         raise ValueError(f"{path}: wanted a name that ends in {' or '.join(ENDINGS)}")
     rows = [row_of(one) for one in kept]
-    handle, name = tempfile.mkstemp(prefix=f".{path.name}-", dir=path.absolute().parent)
-    os.close(handle)
-    made = Path(name)
-    try:
+    with whole(path, over=True) as made:
         writer(rows, made)
-        made.chmod(0o666 & ~_umask())
-        made.replace(path)
-    finally:
-        made.unlink(missing_ok=True)
 
 
 def row_of(kept: Kept) -> tuple[Any, ...]:
@@ -66,9 +58,3 @@ def _write_parquet(rows: list[tuple[Any, ...]], path: Path) -> None:
         pa.array(list(column), field.type) for column, field in zip(columns, SCHEMA, strict=True)
     ]
     pq.write_table(pa.table(arrays, schema=SCHEMA), path)
-
-
-def _umask() -> int:
-    mask = os.umask(0)
-    os.umask(mask)
-    return mask

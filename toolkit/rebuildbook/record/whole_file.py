@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import contextlib
 import errno
 import os
 import tempfile
+from collections.abc import Iterator
 from pathlib import Path
 
 
@@ -17,14 +19,24 @@ def write_whole(path: Path, data: bytes, *, over: bool = False) -> None:
     if path.parent.exists() and not path.parent.is_dir():
         raise NotADirectoryError(errno.ENOTDIR, os.strerror(errno.ENOTDIR), str(path.parent))
     path.parent.mkdir(parents=True, exist_ok=True)
-    handle, name = tempfile.mkstemp(prefix=f".{path.name}-", dir=path.parent)
+    with whole(path, over=over) as made, made.open("wb") as file:
+        file.write(data)
+        file.flush()
+        os.fsync(file.fileno())
+
+
+@contextlib.contextmanager
+def whole(path: Path, *, over: bool = False, mark: str = ".") -> Iterator[Path]:
+    """Give a file beside ``path`` to write to, which takes its name in one step at the end.
+
+    ``mark`` begins its name meanwhile. Where something fails it goes, and ``path`` stays as it was.
+    """
+    handle, name = tempfile.mkstemp(prefix=f"{mark}{path.name}-", dir=path.absolute().parent)
+    os.close(handle)
     made = Path(name)
     try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
-        made.chmod(0o666 & ~_umask())
+        yield made
+        made.chmod(0o666 & ~umask())
         if over:
             made.replace(path)
         else:
@@ -44,7 +56,8 @@ def _into_a_free_place(made: Path, path: Path) -> None:
         made.rename(path)
 
 
-def _umask() -> int:
+def umask() -> int:
+    """What new files and folders are kept from by this user."""
     mask = os.umask(0)
     os.umask(mask)
     return mask

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import contextlib
 from pathlib import Path
 
 from rebuildbook.batch.run import template_path
-from rebuildbook.sheets import SheetError, parameters_root
-from rebuildbook.sheets.source import read_source
+from rebuildbook.sheets import parameters_root
+from rebuildbook.sheets.kinds import kind_of, sheets_in
 
 FOLDER = "parameters"
 _KINDS = {"job", "what-if"}
@@ -42,24 +41,8 @@ def cards_beside(card: Path) -> tuple[Path, ...]:
 
 def cards_in(root: Path) -> tuple[Path, ...]:
     """All job cards and what-if sheets of a parameters folder: the cards first, by their names."""
-    found = [path for place in ("jobs", "what-if") for path in _sheets(root / place)]
-    return tuple(path for path in found if _kind(path) in _KINDS)
-
-
-def _sheets(folder: Path) -> list[Path]:
-    return sorted(path for ending in ("*.yaml", "*.yml") for path in folder.rglob(ending))
-
-
-def _kind(path: Path) -> str:
-    """What a sheet says it is; one that cannot be read is offered, and opening it says why."""
-    with contextlib.suppress(OSError, UnicodeDecodeError):
-        for line in path.read_text(encoding="utf-8").splitlines():
-            if line.startswith("kind:"):
-                return line.partition(":")[2].partition("#")[0].strip()
-    try:
-        return str(read_source(path).data.get("kind"))
-    except SheetError:
-        return "job"
+    found = [path for place in ("jobs", "what-if") for path in sheets_in(root / place)]
+    return tuple(path for path in found if kind_of(path) in _KINDS)
 
 
 def _nearest_parameters() -> Path | None:

@@ -185,7 +185,7 @@ def solve(setup: Setup, mesh: int | None = None) -> Tightened:
     before, history = ways[planned]
     rounds = None
     if not history.within(EVEN):
-        passes = _torque_passes(setup, setup.plan.order) + _rotation_passes(setup)
+        passes = _torque_passes(setup, setup.plan.order) + rotation_passes(setup.plan, setup.target)
         rounds = tighten_until_even(
             assembled, passes, layout.rotation, share=EVEN, most=MOST_ROUNDS
         )
@@ -280,19 +280,27 @@ def _circle(diameter: float) -> Outline:
 
 
 def _torque_passes(setup: Setup, order: tuple[int, ...]) -> tuple[ForcePass, ...]:
-    """The passes that bring the joint up, in another order; torque that clamps nothing off."""
+    return torque_passes(setup.plan, order, setup.prevailing, setup.target)
+
+
+def torque_passes(
+    plan: Plan, order: tuple[int, ...], prevailing: float, target: float
+) -> tuple[ForcePass, ...]:
+    """The passes that bring a joint up to ``target``, in another order.
+
+    The ``prevailing`` torque, N·m, clamps nothing and is taken off.
+    """
     passes = [
-        replace(one, order=order, torque=max(one.torque - setup.prevailing, 0.0))
-        for one in setup.plan.passes
+        replace(one, order=order, torque=max(one.torque - prevailing, 0.0))
+        for one in plan.passes
         if one.kind != "rotation"
     ]
-    return force_passes(passes, setup.target)
+    return force_passes(passes, target)
 
 
-def _rotation_passes(setup: Setup) -> tuple[ForcePass, ...]:
-    return tuple(
-        ForcePass(one.order, setup.target) for one in setup.plan.passes if one.kind == "rotation"
-    )
+def rotation_passes(plan: Plan, target: float) -> tuple[ForcePass, ...]:
+    """The planned rounds in rotation, each bolt to ``target``."""
+    return tuple(ForcePass(one.order, target) for one in plan.passes if one.kind == "rotation")
 
 
 def _followed(
@@ -300,7 +308,7 @@ def _followed(
 ) -> tuple[History, History]:
     """The joint after the torque passes in ``order``, and after the planned round as well."""
     before = tighten(assembled, _torque_passes(setup, order))
-    return before, tighten(assembled, _rotation_passes(setup), after=before)
+    return before, tighten(assembled, rotation_passes(setup.plan, setup.target), after=before)
 
 
 def _ends(setup: Setup, before: History, history: History) -> OrderEnds:

@@ -14,8 +14,7 @@ from rebuildbook.reference import rows
 from rebuildbook.sheets import Case
 from rebuildbook.sheets import model as sheet
 from rebuildbook.whatif.boards.answers import leading, number, rows_of, worst_first
-from rebuildbook.whatif.boards.knobs import choice, quantity
-from rebuildbook.whatif.boards.more_knobs import fine, fluid_knobs
+from rebuildbook.whatif.boards.knobs import choice, fluid_knobs, quantity
 from rebuildbook.whatif.question import Answer, Knob, Number, View
 from rebuildbook.worksheet.checks import checks, seat_valve
 from rebuildbook.worksheet.context import Context
@@ -149,14 +148,16 @@ def _ball_and_seat(case: Case, valve: sheet.CheckValve, at: str) -> Iterator[Kno
     size = ball.diameter.nominal
     ends = (max(0.85 * size, 1.01 * seat.bore.nominal), 1.15 * size)
     diameter = f"{at}.ball.diameter"
-    made = quantity(case, "ball", "Ball diameter", diameter, ball.diameter, ends, "length")
-    yield fine(made, ball.diameter, ends)
+    yield quantity(
+        case, "ball", "Ball diameter", diameter, ball.diameter, ends, "length", exact=True,
+    )  # fmt: skip
     yield _material("ball-material", "Ball material", f"{at}.ball.material", ball.material)
     bore = seat.bore.nominal
     outer = size if isinstance(seat, sheet.SharpSeat) else min(size, seat.outer.nominal)
     ends = (0.8 * bore, min(1.1 * bore, 0.98 * outer))
-    made = quantity(case, "bore", "Seat bore", f"{at}.seat.bore", seat.bore, ends, "length")
-    yield fine(made, seat.bore, ends)
+    yield quantity(
+        case, "bore", "Seat bore", f"{at}.seat.bore", seat.bore, ends, "length", exact=True,
+    )  # fmt: skip
     match seat:
         case sheet.SharpSeat():
             edge = seat.edge_radius
@@ -184,8 +185,9 @@ def _ball_and_seat(case: Case, valve: sheet.CheckValve, at: str) -> Iterator[Kno
 def _outer(case: Case, label: str, seat: sheet.ConeSeat | sheet.LappedSeat, at: str) -> Knob:
     bore, outer = seat.bore.nominal, seat.outer.nominal
     ends = (bore + 0.2 * (outer - bore), bore + 2.0 * (outer - bore))
-    made = quantity(case, "outer", label, f"{at}.seat.outer", seat.outer, ends, "length")
-    return fine(made, seat.outer, ends)
+    return quantity(
+        case, "outer", label, f"{at}.seat.outer", seat.outer, ends, "length", exact=True,
+    )  # fmt: skip
 
 
 def _material(name: str, label: str, setting: str, now: str) -> Knob:

@@ -8,14 +8,14 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 from matplotlib.figure import Figure
 
 from rebuildbook.calculators.flange_model import Array, Flange, Gasket
-from rebuildbook.calculators.interaction import ForcePass, force_passes, joint, tighten
+from rebuildbook.calculators.interaction import ForcePass, joint, tighten
 from rebuildbook.calculators.interaction import Joint as Assembled
 from rebuildbook.calculators.layout import Layout, check_order, cross_order, quadrant_order
 from rebuildbook.calculators.tightening import Plan
@@ -28,7 +28,14 @@ from rebuildbook.whatif.question import Answer, Knob, Number, View
 from rebuildbook.worksheet.evenness import ENOUGH
 from rebuildbook.worksheet.model import Finding, Value
 from rebuildbook.worksheet.plan import JointPlan
-from rebuildbook.worksheet.tightened import LEAST_MESH, NotFollowed, Setup, setup_of
+from rebuildbook.worksheet.tightened import (
+    LEAST_MESH,
+    NotFollowed,
+    Setup,
+    rotation_passes,
+    setup_of,
+    torque_passes,
+)
 
 PLANNED, ROUND, QUARTERS, TYPED = "as planned", "round", "by quarters", "typed"
 PASSES = {"as planned": 0, "one pass": 1, "two passes": 2, "three passes": 3, "four passes": 4}
@@ -230,15 +237,10 @@ def _passes(
     """The passes in ``order`` as shares of the target, then the planned round in rotation."""
     if passes not in PASSES:
         raise ValueError(f"{passes!r} are no passes here; there are {', '.join(PASSES)}")
-    rounds = tuple(ForcePass(one.order, 1.0) for one in made.passes if one.kind == "rotation")
+    rounds = rotation_passes(made, 1.0)
     if count := PASSES[passes]:
         return (*(ForcePass(order, (k + 1) / count) for k in range(count)), *rounds)
-    planned = [
-        replace(one, order=order, torque=max(one.torque - prevailing, 0.0))
-        for one in made.passes
-        if one.kind != "rotation"
-    ]
-    return (*force_passes(planned, 1.0), *rounds)
+    return (*torque_passes(made, order, prevailing, 1.0), *rounds)
 
 
 @functools.lru_cache(maxsize=64)

@@ -19,7 +19,6 @@ from rebuildbook.sheets import Case
 from rebuildbook.units import Amount
 from rebuildbook.whatif.boards.answers import leading, number, rows_of, worst_first
 from rebuildbook.whatif.boards.knobs import quantity
-from rebuildbook.whatif.boards.more_knobs import fine
 from rebuildbook.whatif.question import Answer, Knob, Number, View
 from rebuildbook.worksheet.context import Context
 from rebuildbook.worksheet.model import Line, Value, given
@@ -162,7 +161,7 @@ def _diameter(
     most: float = math.inf,
 ) -> Knob:  # fmt: skip
     ends = (max(0.7 * amount.nominal, least), min(1.4 * amount.nominal, most))
-    return fine(quantity(case, name, label, setting, amount, ends, "length"), amount, ends)
+    return quantity(case, name, label, setting, amount, ends, "length", exact=True)
 
 
 def _friction(case: Case) -> Iterator[Knob]:

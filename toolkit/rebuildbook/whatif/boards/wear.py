@@ -20,8 +20,7 @@ from rebuildbook.sheets import Case
 from rebuildbook.sheets.wear import WearLimit
 from rebuildbook.units import Amount
 from rebuildbook.whatif.boards.answers import leading, number, rows_of, worst_first
-from rebuildbook.whatif.boards.knobs import quantity
-from rebuildbook.whatif.boards.more_knobs import fine, fluid_knobs
+from rebuildbook.whatif.boards.knobs import fluid_knobs, quantity
 from rebuildbook.whatif.question import Answer, Knob, Number, View
 from rebuildbook.worksheet.checks import seat_of
 from rebuildbook.worksheet.context import Context
@@ -144,11 +143,10 @@ def _sizes(case: Case, name: str) -> Iterator[Knob]:
     elif gap.mate_size is not None:
         reach = abs(limit.reuse_limit.nominal - limit.new.nominal)
         ends = (gap.mate_size.nominal - reach, gap.mate_size.nominal + reach)
-        knob = quantity(
+        yield quantity(
             case, "mate", f"Size of its mate: {gap.mate}", f"{at}.mate_size", gap.mate_size, ends,
-            "length",
+            "length", exact=True,
         )  # fmt: skip
-        yield fine(knob, gap.mate_size, ends)
     long = gap.length.nominal
     yield quantity(
         case, "length", "Length that seals", f"{at}.length", gap.length, (0.25 * long, 2.0 * long),
@@ -171,8 +169,7 @@ def _measured(
     ends = (min(marks) - room, max(marks) + room)
     setting = f"measured.{name}"
     words = f"New {limit.new.canonical}, reuse as it is up to {limit.reuse_limit.canonical}"
-    made = quantity(case, knob, label, setting, measured, ends, "length", help=words)
-    return fine(made, measured, ends)
+    return quantity(case, knob, label, setting, measured, ends, "length", exact=True, help=words)
 
 
 def _seat_sizes(case: Case, name: str) -> Iterator[Knob]:
