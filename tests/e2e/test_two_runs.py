@@ -1,5 +1,7 @@
 """Two runs at once on one folder do not mix: the second is told so, the first comes out whole."""
 
+import os
+import signal
 import time
 
 
@@ -15,7 +17,9 @@ def test_the_second_run_is_refused(make_bench):
         ):  # it has begun to make the job
             assert time.monotonic() < last
             time.sleep(0.05)
+        os.kill(first.pid, signal.SIGSTOP)  # it holds still, that it is not done before the other
         second = bench("run", other, "--out", "out", *notebook)
+        os.kill(first.pid, signal.SIGCONT)
         _, errors = first.communicate(timeout=120)
     assert second.returncode == 2
     assert second.stderr.strip() == (
